@@ -43,6 +43,27 @@ type Config struct {
 	Averages int
 }
 
+func (c Config) complete(sep *response.Deconvolved) (Config, error) {
+	if c.Decay == 0 {
+		c.Decay = defaultDecay
+	}
+	if c.Decay < 0 {
+		return c, fmt.Errorf("distortion: a decay of %v; give the time the device rings, above zero", c.Decay)
+	}
+	if err := c.chooseOrders(sep); err != nil {
+		return c, err
+	}
+	if c.PerOctave == 0 {
+		c.PerOctave = 24
+	}
+	if c.PerOctave < 1 || c.PerOctave > 1000 {
+		return c, fmt.Errorf("distortion: %d points per octave; choose 1 to 1000", c.PerOctave)
+	}
+	var err error
+	c.MaxFrequency, err = maxFrequency(c.MaxFrequency, sep.Sweep)
+	return c, err
+}
+
 // HarmonicSet is distortion by order against the frequency of the fundamental. Its methods do not
 // change it, so it may be shared. The caller owns what they return.
 type HarmonicSet struct {
@@ -71,34 +92,6 @@ type HarmonicSet struct {
 	silence      *response.Noise         // nil when not known
 	unsure       func(harmonic, fundamental float64) float64
 	correction   *response.Curve
-}
-
-// Order is one harmonic. Its Floor contains noise and the counted part of the rig's own harmonic.
-// Each slice has one value per fundamental, NaN where it is not known.
-type Order struct {
-	// N is the order; 2 is the second harmonic, at twice the frequency.
-	N int
-	Readings
-	// Phase is that of the harmonic as a sine, in radians, where the fundamental as played is a
-	// sine of phase 0 and the delay of the linear peak is removed.
-	Phase []float64
-	// Noise is the mean level in dB relative to the fundamental of noise alone; nil without a
-	// silence.
-	Noise []float64
-	// Rig is the level in dB relative to the fundamental of the rig's own harmonic; nil without a
-	// direct recording (WithRig, Subtract).
-	Rig []float64
-	// Valid is the band of the fundamental within which AsRead is known. Below it the harmonic's
-	// window is shorter than a period, or the beginning of the sweep disturbs the harmonic.
-	Valid response.Band
-	// Resolution is the bandwidth in Hz of the smoothing by the window, on the axis of the
-	// harmonic's own frequency: its equivalent noise bandwidth.
-	Resolution float64
-
-	spectrum func(f float64) complex128 // Hn, its delay removed, on the harmonic's own frequency
-	noise    func(f float64) float64
-	rig      func(f float64) float64
-	remains  float64 // part of the rig's amplitude that is left in the level
 }
 
 // Harmonics returns the harmonics of a deconvolved recording. Order n comes L ln n before the
@@ -134,46 +127,6 @@ func Harmonics(sep *response.Deconvolved, c Config) (*HarmonicSet, error) {
 	return hs, nil
 }
 
-func (c Config) complete(sep *response.Deconvolved) (Config, error) {
-	if c.Decay == 0 {
-		c.Decay = defaultDecay
-	}
-	if c.Decay < 0 {
-		return c, fmt.Errorf("distortion: a decay of %v; give the time the device rings, above zero", c.Decay)
-	}
-	if err := c.chooseOrders(sep); err != nil {
-		return c, err
-	}
-	if c.PerOctave == 0 {
-		c.PerOctave = 24
-	}
-	if c.PerOctave < 1 || c.PerOctave > 1000 {
-		return c, fmt.Errorf("distortion: %d points per octave; choose 1 to 1000", c.PerOctave)
-	}
-	var err error
-	c.MaxFrequency, err = maxFrequency(c.MaxFrequency, sep.Sweep)
-	return c, err
-}
-
-// maxFrequency returns the highest usable frequency in Hz; f = 0 means the highest possible.
-func maxFrequency(f float64, s *sweep.Sweep) (float64, error) {
-	top := 0.95 * float64(s.SampleRate()) / 2
-	if f == 0 {
-		return top, nil
-	}
-	if !(f > 0) {
-		return 0, fmt.Errorf("distortion: a maximum frequency of %v Hz; give the highest usable frequency, above zero", f)
-	}
-	return min(f, top), nil
-}
-
-// linearSpectrum cuts out the linear response and returns it with its spectrum H1, from which the
-// delay is removed.
-func linearSpectrum(linear *response.Impulse, delay float64) (*response.Impulse, spectrum) {
-	window := linear.WindowAt(delay, 0, 0)
-	return window, newSpectrum(window, delay, window.Valid)
-}
-
 // readLinear sets the linear response and its uncertainty from noise.
 func (hs *HarmonicSet) readLinear(sep *response.Deconvolved, noise *response.Noise) {
 	window, linear := linearSpectrum(sep.Linear, hs.Delay)
@@ -188,32 +141,6 @@ func (hs *HarmonicSet) readLinear(sep *response.Deconvolved, noise *response.Noi
 			hs.LinearUncertainty = append(hs.LinearUncertainty, noiseUncertainty(level, decibel.OfAmplitude(hs.noise(f))))
 		}
 	}
-}
-
-// newOrder cuts out the n-th harmonic.
-func newOrder(sep *response.Deconvolved, n int, delay, maxFrequency float64, noise *response.Noise) Order {
-	s := sep.Sweep
-	at := delay - s.HarmonicAdvance(n)
-	before, after := orderWindow(s, n)
-	cut := sep.Harmonics.WindowAt(at, before, after)
-	band := believable(s)
-	o := Order{
-		N: n, Resolution: windowBandwidth(before, after),
-		Valid: response.Band{
-			Low:  max(band.Low, 1/after.Seconds()/float64(n)),
-			High: min(band.High, maxFrequency/float64(n)),
-		},
-		spectrum: newSpectrum(cut, at, response.Band{Low: 0, High: maxFrequency}).at,
-		remains:  1,
-	}
-	if turn := s.Asynchrony() * float64(n-1); turn != 0 {
-		inPhase, back := o.spectrum, cmplx.Rect(1, -turn)
-		o.spectrum = func(f float64) complex128 { return inPhase(f) * back }
-	}
-	if noise != nil {
-		o.noise = func(f float64) float64 { return cut.NoiseAt(noise, f) }
-	}
-	return o
 }
 
 // read returns the order with its slices set from its spectrum.
@@ -276,6 +203,70 @@ func (hs *HarmonicSet) correctionAt(f float64) float64 {
 	return hs.correction.At(f)
 }
 
+// Harmonic returns the reading of the n-th harmonic at the fundamental f Hz, in dB relative to the
+// fundamental, interpolated between the points as a curve is. It panics if the set does not hold
+// order n.
+func (hs *HarmonicSet) Harmonic(n int, f float64) Reading {
+	if n < 2 || n-2 >= len(hs.Orders) {
+		panic(fmt.Sprintf("distortion: harmonic %d of a set that has the orders 2 to %d", n, len(hs.Orders)+1))
+	}
+	return hs.Orders[n-2].At(f)
+}
+
+// Order is one harmonic. Its Floor contains noise and the counted part of the rig's own harmonic.
+// Each slice has one value per fundamental, NaN where it is not known.
+type Order struct {
+	// N is the order; 2 is the second harmonic, at twice the frequency.
+	N int
+	Readings
+	// Phase is that of the harmonic as a sine, in radians, where the fundamental as played is a
+	// sine of phase 0 and the delay of the linear peak is removed.
+	Phase []float64
+	// Noise is the mean level in dB relative to the fundamental of noise alone; nil without a
+	// silence.
+	Noise []float64
+	// Rig is the level in dB relative to the fundamental of the rig's own harmonic; nil without a
+	// direct recording (WithRig, Subtract).
+	Rig []float64
+	// Valid is the band of the fundamental within which AsRead is known. Below it the harmonic's
+	// window is shorter than a period, or the beginning of the sweep disturbs the harmonic.
+	Valid response.Band
+	// Resolution is the bandwidth in Hz of the smoothing by the window, on the axis of the
+	// harmonic's own frequency: its equivalent noise bandwidth.
+	Resolution float64
+
+	spectrum func(f float64) complex128 // Hn, its delay removed, on the harmonic's own frequency
+	noise    func(f float64) float64
+	rig      func(f float64) float64
+	remains  float64 // part of the rig's amplitude that is left in the level
+}
+
+// newOrder cuts out the n-th harmonic.
+func newOrder(sep *response.Deconvolved, n int, delay, maxFrequency float64, noise *response.Noise) Order {
+	s := sep.Sweep
+	at := delay - s.HarmonicAdvance(n)
+	before, after := orderWindow(s, n)
+	cut := sep.Harmonics.WindowAt(at, before, after)
+	band := believable(s)
+	o := Order{
+		N: n, Resolution: windowBandwidth(before, after),
+		Valid: response.Band{
+			Low:  max(band.Low, 1/after.Seconds()/float64(n)),
+			High: min(band.High, maxFrequency/float64(n)),
+		},
+		spectrum: newSpectrum(cut, at, response.Band{Low: 0, High: maxFrequency}).at,
+		remains:  1,
+	}
+	if turn := s.Asynchrony() * float64(n-1); turn != 0 {
+		inPhase, back := o.spectrum, cmplx.Rect(1, -turn)
+		o.spectrum = func(f float64) complex128 { return inPhase(f) * back }
+	}
+	if noise != nil {
+		o.noise = func(f float64) float64 { return cut.NoiseAt(noise, f) }
+	}
+	return o
+}
+
 // at returns the harmonic's spectrum at the harmonic's own frequency f, or NaN if its fundamental
 // is outside the valid band.
 func (o Order) at(f float64) complex128 {
@@ -285,12 +276,21 @@ func (o Order) at(f float64) complex128 {
 	return o.spectrum(f)
 }
 
-// Harmonic returns the reading of the n-th harmonic at the fundamental f Hz, in dB relative to the
-// fundamental, interpolated between the points as a curve is. It panics if the set does not hold
-// order n.
-func (hs *HarmonicSet) Harmonic(n int, f float64) Reading {
-	if n < 2 || n-2 >= len(hs.Orders) {
-		panic(fmt.Sprintf("distortion: harmonic %d of a set that has the orders 2 to %d", n, len(hs.Orders)+1))
+// maxFrequency returns the highest usable frequency in Hz; f = 0 means the highest possible.
+func maxFrequency(f float64, s *sweep.Sweep) (float64, error) {
+	top := 0.95 * float64(s.SampleRate()) / 2
+	if f == 0 {
+		return top, nil
 	}
-	return hs.Orders[n-2].At(f)
+	if !(f > 0) {
+		return 0, fmt.Errorf("distortion: a maximum frequency of %v Hz; give the highest usable frequency, above zero", f)
+	}
+	return min(f, top), nil
+}
+
+// linearSpectrum cuts out the linear response and returns it with its spectrum H1, from which the
+// delay is removed.
+func linearSpectrum(linear *response.Impulse, delay float64) (*response.Impulse, spectrum) {
+	window := linear.WindowAt(delay, 0, 0)
+	return window, newSpectrum(window, delay, window.Valid)
 }

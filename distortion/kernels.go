@@ -32,6 +32,29 @@ type Kernel struct {
 	Valid response.Band
 }
 
+// At returns the transfer function of the branch at f Hz, interpolated linearly over the logarithm
+// of frequency, with its standard uncertainty in dB, +Inf without a silence; both are NaN outside
+// Valid.
+func (k Kernel) At(f float64) (g complex128, uncertainty float64) {
+	i, found := slices.BinarySearch(k.Frequency, f)
+	switch {
+	case i == len(k.Frequency) || i == 0 && !found || !k.Valid.Contains(f):
+		return cmplx.NaN(), math.NaN()
+	case found:
+		g, uncertainty = k.Response[i], math.Inf(1)
+		if k.Uncertainty != nil {
+			uncertainty = k.Uncertainty[i]
+		}
+		return g, uncertainty
+	}
+	x := math.Log(f/k.Frequency[i-1]) / math.Log(k.Frequency[i]/k.Frequency[i-1])
+	g, uncertainty = k.Response[i-1]+complex(x, 0)*(k.Response[i]-k.Response[i-1]), math.Inf(1)
+	if k.Uncertainty != nil {
+		uncertainty = k.Uncertainty[i-1] + x*(k.Uncertainty[i]-k.Uncertainty[i-1])
+	}
+	return g, uncertainty
+}
+
 // Kernels converts the harmonics to the kernels of a generalised Hammerstein model with one branch
 // for each order (Novak, Lotton, Simon, J. Audio Eng. Soc. 63(10), 2015). By the power-reduction
 // identities (NIST DLMF §4.21) a sine of amplitude A raised to the power m contains the harmonic n
@@ -150,27 +173,4 @@ func inverseIdentities(top int, a float64) [][]complex128 {
 		inverse[m] = w
 	}
 	return inverse
-}
-
-// At returns the transfer function of the branch at f Hz, interpolated linearly over the logarithm
-// of frequency, with its standard uncertainty in dB, +Inf without a silence; both are NaN outside
-// Valid.
-func (k Kernel) At(f float64) (g complex128, uncertainty float64) {
-	i, found := slices.BinarySearch(k.Frequency, f)
-	switch {
-	case i == len(k.Frequency) || i == 0 && !found || !k.Valid.Contains(f):
-		return cmplx.NaN(), math.NaN()
-	case found:
-		g, uncertainty = k.Response[i], math.Inf(1)
-		if k.Uncertainty != nil {
-			uncertainty = k.Uncertainty[i]
-		}
-		return g, uncertainty
-	}
-	x := math.Log(f/k.Frequency[i-1]) / math.Log(k.Frequency[i]/k.Frequency[i-1])
-	g, uncertainty = k.Response[i-1]+complex(x, 0)*(k.Response[i]-k.Response[i-1]), math.Inf(1)
-	if k.Uncertainty != nil {
-		uncertainty = k.Uncertainty[i-1] + x*(k.Uncertainty[i]-k.Uncertainty[i-1])
-	}
-	return g, uncertainty
 }

@@ -27,22 +27,6 @@ type LevelSeries struct {
 	sets []*HarmonicSet // by ascending level
 }
 
-// LevelPoint is the result at one frequency and one level.
-type LevelPoint struct {
-	// Played is the level of the sweep in dBFS peak.
-	Played float64
-	// Output is the level of the fundamental as recorded, in dBFS peak.
-	Output float64
-	// Compression is the gain of the fundamental in dB relative to its gain at the lowest level
-	// played: below zero if the device compresses. Its uncertainty is that from noise, not known
-	// without a silence.
-	Compression response.Figure
-	// THD is total harmonic distortion relative to the fundamental.
-	THD THD
-	// Orders are the harmonics from the second, in dB relative to the fundamental.
-	Orders []Reading
-}
-
 // NewLevelSeries combines sets, in any order, that were measured at different levels of one sweep
 // at one gain of the recording. It needs at least two levels, none twice; sets of different sweeps
 // give ErrOtherSweep. The series keeps the figures of the sets and none of their spectra, which
@@ -78,18 +62,6 @@ func NewLevelSeries(sets ...*HarmonicSet) (*LevelSeries, error) {
 	return s, nil
 }
 
-// figures returns the set without its spectra.
-func (hs *HarmonicSet) figures() *HarmonicSet {
-	out := *hs
-	out.linear, out.noise, out.silence, out.unsure = spectrum{}, nil, nil, nil
-	out.Orders = slices.Clone(hs.Orders)
-	for i := range out.Orders {
-		o := &out.Orders[i]
-		o.spectrum, o.noise, o.rig = nil, nil, nil
-	}
-	return &out
-}
-
 // At returns one point per level at the fundamental f Hz, by rising level.
 func (s *LevelSeries) At(f float64) []LevelPoint {
 	points := make([]LevelPoint, len(s.sets))
@@ -113,15 +85,6 @@ func (s *LevelSeries) At(f float64) []LevelPoint {
 func (s *LevelSeries) point(hs *HarmonicSet, f float64) LevelPoint {
 	linear, _ := hs.linearAt(f)
 	return LevelPoint{Played: hs.Sweep.Level(), Output: hs.Sweep.Level() + linear, THD: hs.THDAt(f)}
-}
-
-// linearAt returns the linear response at f Hz and its uncertainty, both in dB.
-func (hs *HarmonicSet) linearAt(f float64) (level, uncertainty float64) {
-	c := response.Curve{
-		Frequency: hs.Fundamental, Level: hs.Linear, Uncertainty: hs.LinearUncertainty,
-		Valid: response.AllFrequencies,
-	}
-	return c.At(f), c.UncertaintyAt(f)
 }
 
 // Compression returns the deviation in dB from the gain at the lowest level, against frequency, at
@@ -189,4 +152,41 @@ func (s *LevelSeries) MaxLevel(f, percent float64) (played, output float64, err 
 	return last.Played, last.Output,
 		fmt.Errorf("distortion: %w: %.3g %% wanted, %v at the highest level, %g dBFS; it holds up to there at least",
 			ErrNotReached, percent, last.THD.Reading, last.Played)
+}
+
+// LevelPoint is the result at one frequency and one level.
+type LevelPoint struct {
+	// Played is the level of the sweep in dBFS peak.
+	Played float64
+	// Output is the level of the fundamental as recorded, in dBFS peak.
+	Output float64
+	// Compression is the gain of the fundamental in dB relative to its gain at the lowest level
+	// played: below zero if the device compresses. Its uncertainty is that from noise, not known
+	// without a silence.
+	Compression response.Figure
+	// THD is total harmonic distortion relative to the fundamental.
+	THD THD
+	// Orders are the harmonics from the second, in dB relative to the fundamental.
+	Orders []Reading
+}
+
+// figures returns the set without its spectra.
+func (hs *HarmonicSet) figures() *HarmonicSet {
+	out := *hs
+	out.linear, out.noise, out.silence, out.unsure = spectrum{}, nil, nil, nil
+	out.Orders = slices.Clone(hs.Orders)
+	for i := range out.Orders {
+		o := &out.Orders[i]
+		o.spectrum, o.noise, o.rig = nil, nil, nil
+	}
+	return &out
+}
+
+// linearAt returns the linear response at f Hz and its uncertainty, both in dB.
+func (hs *HarmonicSet) linearAt(f float64) (level, uncertainty float64) {
+	c := response.Curve{
+		Frequency: hs.Fundamental, Level: hs.Linear, Uncertainty: hs.LinearUncertainty,
+		Valid: response.AllFrequencies,
+	}
+	return c.At(f), c.UncertaintyAt(f)
 }

@@ -54,23 +54,6 @@ func NewReading(asRead, floor float64, unit string, n Noise) Reading {
 	return r
 }
 
-// unbounded is like NewReading but leaves out the bound, which takes longer than the rest.
-func unbounded(asRead, floor float64, unit string, n Noise) Reading {
-	r := Reading{Figure: response.NotKnown(unit), AsRead: asRead, Floor: floor, Bound: math.NaN(), noise: n}
-	x := r.power()
-	r.Below = x <= margin
-	switch {
-	case !(x > margin):
-		return r
-	case n.Degrees == 0:
-		return r.with(asRead, n.relative(x))
-	}
-	x /= 1 - n.Rig
-	value := r.rms(asRead) * math.Sqrt(1-1/x)
-	// Where there is next to no noise, the decibels of a smaller amplitude may be rounded to more.
-	return r.with(min(asRead, r.of(value)), math.Hypot(math.Hypot(n.relative(x-1), r.rig()/value), n.Reference))
-}
-
 // rig returns the standard uncertainty of the amplitude from the rig's own distortion: the rms of
 // its component along the device's own, over all phases.
 func (r Reading) rig() float64 { return r.rms(r.Floor) * math.Sqrt(r.noise.Rig/2) }
@@ -109,23 +92,6 @@ func (r Reading) of(amplitude float64) float64 {
 		return decibel.OfAmplitude(amplitude)
 	}
 	return amplitude
-}
-
-// ends computes the ends of the interval of a reading. Near the floor it is not symmetric about the
-// value, and may reach down to zero distortion.
-type ends Reading
-
-// Ends implements response.Ends.
-func (e ends) Ends(probability float64) (low, high float64) {
-	r := Reading(e)
-	value, share := r.rms(r.Value), 1-r.noise.Rig
-	low, high = r.noise.interval(r.power()/share, margin/share, probability)
-	others := math.Hypot(r.noise.Reference, r.rig()/value) * r.noise.coverage((1+probability)/2)
-	least := value * max(0, 1-math.Hypot(1-low, others))
-	if low = r.of(least); least == 0 && r.level() {
-		low = math.Inf(-1) // the interval reaches down to zero
-	}
-	return low, r.of(value * (1 + math.Hypot(high-1, others)))
 }
 
 // WithRig returns the reading with the rig's own reading, in the unit of the reading, added to its
@@ -184,6 +150,23 @@ func (r Reading) written(v float64) string {
 		return fmt.Sprintf("−%.1f %s", -v, r.Unit)
 	}
 	return fmt.Sprintf("%.1f %s", v, r.Unit)
+}
+
+// ends computes the ends of the interval of a reading. Near the floor it is not symmetric about the
+// value, and may reach down to zero distortion.
+type ends Reading
+
+// Ends implements response.Ends.
+func (e ends) Ends(probability float64) (low, high float64) {
+	r := Reading(e)
+	value, share := r.rms(r.Value), 1-r.noise.Rig
+	low, high = r.noise.interval(r.power()/share, margin/share, probability)
+	others := math.Hypot(r.noise.Reference, r.rig()/value) * r.noise.coverage((1+probability)/2)
+	least := value * max(0, 1-math.Hypot(1-low, others))
+	if low = r.of(least); least == 0 && r.level() {
+		low = math.Inf(-1) // the interval reaches down to zero
+	}
+	return low, r.of(value * (1 + math.Hypot(high-1, others)))
 }
 
 // Readings are distortion in dB relative to the fundamental, against the frequency of the
@@ -263,6 +246,23 @@ func (r Readings) noiseOf(i int) Noise {
 		return Noise{Degrees: 2}
 	}
 	return r.noise[min(i, len(r.noise)-1)]
+}
+
+// unbounded is like NewReading but leaves out the bound, which takes longer than the rest.
+func unbounded(asRead, floor float64, unit string, n Noise) Reading {
+	r := Reading{Figure: response.NotKnown(unit), AsRead: asRead, Floor: floor, Bound: math.NaN(), noise: n}
+	x := r.power()
+	r.Below = x <= margin
+	switch {
+	case !(x > margin):
+		return r
+	case n.Degrees == 0:
+		return r.with(asRead, n.relative(x))
+	}
+	x /= 1 - n.Rig
+	value := r.rms(asRead) * math.Sqrt(1-1/x)
+	// Where there is next to no noise, the decibels of a smaller amplitude may be rounded to more.
+	return r.with(min(asRead, r.of(value)), math.Hypot(math.Hypot(n.relative(x-1), r.rig()/value), n.Reference))
 }
 
 // known returns the band from the first known level to the last.

@@ -82,24 +82,6 @@ func RubBuzz(separated *response.Deconvolved, recording []float64, c Config) (*R
 	return out, nil
 }
 
-func (c Config) completeRubBuzz(s *sweep.Sweep) (Config, error) {
-	if c.Orders == 0 {
-		c.Orders = 10
-	}
-	if c.PerOctave == 0 {
-		c.PerOctave = 12
-	}
-	switch {
-	case c.Orders < 2 || c.Orders > mostOrders:
-		return c, fmt.Errorf("distortion: rub and buzz above order %d; choose 2 to %d", c.Orders, mostOrders)
-	case c.PerOctave < 1 || c.PerOctave > 96:
-		return c, fmt.Errorf("distortion: %d frames per octave; choose 1 to 96", c.PerOctave)
-	}
-	var err error
-	c.MaxFrequency, err = maxFrequency(c.MaxFrequency, s)
-	return c, err
-}
-
 // frame returns the stretch of length seconds about t. It returns nil if that is not all inside the
 // recording, or if the fundamental is outside the valid band.
 func (r *Residue) frame(residue []float64, sampleRate int, t, length, f float64) []float64 {
@@ -122,6 +104,24 @@ func (r *Residue) read(f float64, frame []float64, fundamental, noise, samples f
 	r.RMS.add(f, unbounded(level(rms*math.Sqrt2), level(noise*math.Sqrt2), "dB", Noise{Degrees: samples}))
 	r.Peak.add(f, unbounded(level(peak), level(noise*largestOf(2*samples)), "dB", Noise{}))
 	r.Crest = append(r.Crest, decibel.OfAmplitude(peak/rms))
+}
+
+func (c Config) completeRubBuzz(s *sweep.Sweep) (Config, error) {
+	if c.Orders == 0 {
+		c.Orders = 10
+	}
+	if c.PerOctave == 0 {
+		c.PerOctave = 12
+	}
+	switch {
+	case c.Orders < 2 || c.Orders > mostOrders:
+		return c, fmt.Errorf("distortion: rub and buzz above order %d; choose 2 to %d", c.Orders, mostOrders)
+	case c.PerOctave < 1 || c.PerOctave > 96:
+		return c, fmt.Errorf("distortion: %d frames per octave; choose 1 to 96", c.PerOctave)
+	}
+	var err error
+	c.MaxFrequency, err = maxFrequency(c.MaxFrequency, s)
+	return c, err
 }
 
 // largestOf returns the mean of the largest of n independent normal numbers of unit variance (H.

@@ -30,41 +30,6 @@ const defaultDecay = 10 * time.Millisecond
 // mostOrders is the highest order that is separated, however slow the sweep is.
 const mostOrders = 100
 
-// MaxOrders returns the highest harmonic that a sweep separates from the one below it if each rings
-// for a decay. Order n comes L ln(n/(n−1)) before order n−1, and its window is flat over 0.41 of
-// that time, so
-//
-//	0.41 L ln(n/(n−1)) ≥ decay.
-//
-// It is 1 if the sweep separates none, and at most 100.
-func MaxOrders(s *sweep.Sweep, decay time.Duration) int {
-	n := 1
-	for n < mostOrders && roomFor(s.TimeConstant(), n+1) >= decay.Seconds() {
-		n++
-	}
-	return n
-}
-
-// roomFor returns the time in seconds for which order n may ring in a sweep of time constant L.
-func roomFor(timeConstant float64, n int) float64 {
-	return untapered * shareAfter * timeConstant * math.Log(float64(n)/float64(n-1))
-}
-
-// MinDuration returns the shortest sweep from start to stop Hz that separates the harmonics up to
-// orders if each rings for a decay, so that MaxOrders returns at least as many. Half of
-// ln(stop/start)/start is added, since a synchronised sweep may be a little shorter than asked for;
-// the whole of it is the shortest sweep that can be made.
-//
-// It panics unless 0 < start < stop, orders is at least 2 and decay above 0.
-func MinDuration(start, stop float64, orders int, decay time.Duration) time.Duration {
-	if !(start > 0 && stop > start && orders >= 2 && decay > 0) {
-		panic("distortion: a sweep rises from above 0 Hz, orders count from 2 and a decay is above zero")
-	}
-	span := math.Log(stop / start)
-	constant := decay.Seconds() / roomFor(1, orders)
-	return duration.Of(span*max(constant+0.5/start, 1/start)) + time.Microsecond
-}
-
 // chooseOrders sets the number of orders.
 func (c *Config) chooseOrders(sep *response.Deconvolved) error {
 	separable := MaxOrders(sep.Sweep, c.Decay)
@@ -86,6 +51,41 @@ func (c *Config) chooseOrders(sep *response.Deconvolved) error {
 			ErrOrders, c.Orders, s.Duration(), separable, c.Decay, MinDuration(s.Start(), s.Stop(), c.Orders, c.Decay).Seconds())
 	}
 	return nil
+}
+
+// MaxOrders returns the highest harmonic that a sweep separates from the one below it if each rings
+// for a decay. Order n comes L ln(n/(n−1)) before order n−1, and its window is flat over 0.41 of
+// that time, so
+//
+//	0.41 L ln(n/(n−1)) ≥ decay.
+//
+// It is 1 if the sweep separates none, and at most 100.
+func MaxOrders(s *sweep.Sweep, decay time.Duration) int {
+	n := 1
+	for n < mostOrders && roomFor(s.TimeConstant(), n+1) >= decay.Seconds() {
+		n++
+	}
+	return n
+}
+
+// MinDuration returns the shortest sweep from start to stop Hz that separates the harmonics up to
+// orders if each rings for a decay, so that MaxOrders returns at least as many. Half of
+// ln(stop/start)/start is added, since a synchronised sweep may be a little shorter than asked for;
+// the whole of it is the shortest sweep that can be made.
+//
+// It panics unless 0 < start < stop, orders is at least 2 and decay above 0.
+func MinDuration(start, stop float64, orders int, decay time.Duration) time.Duration {
+	if !(start > 0 && stop > start && orders >= 2 && decay > 0) {
+		panic("distortion: a sweep rises from above 0 Hz, orders count from 2 and a decay is above zero")
+	}
+	span := math.Log(stop / start)
+	constant := decay.Seconds() / roomFor(1, orders)
+	return duration.Of(span*max(constant+0.5/start, 1/start)) + time.Microsecond
+}
+
+// roomFor returns the time in seconds for which order n may ring in a sweep of time constant L.
+func roomFor(timeConstant float64, n int) float64 {
+	return untapered * shareAfter * timeConstant * math.Log(float64(n)/float64(n-1))
 }
 
 // orderWindow returns the window of the n-th harmonic before and after its place.

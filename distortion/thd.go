@@ -47,6 +47,52 @@ type THD struct {
 	OutOfRange []int
 }
 
+// THDAt returns total harmonic distortion at the fundamental f Hz, interpolated as a level in dB.
+// It contains the orders that both points beside f contain.
+func (hs *HarmonicSet) THDAt(f float64) THD {
+	i, found := slices.BinarySearch(hs.Fundamental, f)
+	total, highest := hs.total(max(0, i-1), min(len(hs.Fundamental), i+1)) // the points beside f
+	r, top := total.At(f), 0
+	if !math.IsNaN(r.AsRead) {
+		top = highest[len(highest)-1]
+		if !found {
+			top = min(top, highest[0])
+		}
+	}
+	return hs.newTHD(f, r, top)
+}
+
+func (hs *HarmonicSet) newTHD(f float64, r Reading, highest int) THD {
+	t := THD{Reading: r.Percent(), Frequency: f, Level: math.NaN()}
+	for _, o := range hs.Orders {
+		if o.N <= highest {
+			t.Contains = append(t.Contains, o.N)
+		} else {
+			t.OutOfRange = append(t.OutOfRange, o.N)
+		}
+	}
+	return t
+}
+
+// MeanTHD returns the mean of the total harmonic distortion of several seatings at one fundamental,
+// as [Mean] does. Seatings without a reading are left out.
+func MeanTHD(seatings ...THD) THD {
+	read := slices.DeleteFunc(slices.Clone(seatings), func(t THD) bool { return math.IsNaN(t.AsRead) })
+	if len(read) == 0 {
+		out := THD{Reading: NewReading(math.NaN(), math.NaN(), "%", Noise{}), Level: math.NaN()}
+		if len(seatings) > 0 {
+			out.Frequency = seatings[0].Frequency
+		}
+		return out
+	}
+	out, readings := read[0].clone(), make([]Reading, len(read))
+	for i, t := range read {
+		readings[i] = t.Reading
+	}
+	out.Reading = Mean(readings[0], readings[1:]...)
+	return out
+}
+
 // String formats the distortion with its frequency and level: "0.12 % at 1 kHz and 94 dB SPL".
 func (t THD) String() string {
 	value := "not known"
@@ -87,81 +133,6 @@ func (t THD) clone() THD {
 	return t
 }
 
-// THD returns the sum of the harmonics at each fundamental of the set, relative to the fundamental.
-// It contains all orders from the second up to the first whose reading or floor is not known there.
-//
-// The floors of the same orders make the floor. Its power N² = Σ Nᵢ² is subtracted from the power
-// R² = Σ Rᵢ² of the readings, so that the noise of the orders does not add up. The noise of the sum
-// has about N²/c degrees of freedom, c = Σ Rᵢ² Nᵢ² / 2R², by its variance (Satterthwaite's
-// approximation, weighted by the readings).
-func (hs *HarmonicSet) THD() []THD {
-	total, highest := hs.total(0, len(hs.Fundamental))
-	out := make([]THD, len(hs.Fundamental))
-	for i, f := range hs.Fundamental {
-		out[i] = hs.newTHD(f, total.at(i), highest[i])
-	}
-	return out
-}
-
-// THDAt returns total harmonic distortion at the fundamental f Hz, interpolated as a level in dB.
-// It contains the orders that both points beside f contain.
-func (hs *HarmonicSet) THDAt(f float64) THD {
-	i, found := slices.BinarySearch(hs.Fundamental, f)
-	total, highest := hs.total(max(0, i-1), min(len(hs.Fundamental), i+1)) // the points beside f
-	r, top := total.At(f), 0
-	if !math.IsNaN(r.AsRead) {
-		top = highest[len(highest)-1]
-		if !found {
-			top = min(top, highest[0])
-		}
-	}
-	return hs.newTHD(f, r, top)
-}
-
-func (hs *HarmonicSet) newTHD(f float64, r Reading, highest int) THD {
-	t := THD{Reading: r.Percent(), Frequency: f, Level: math.NaN()}
-	for _, o := range hs.Orders {
-		if o.N <= highest {
-			t.Contains = append(t.Contains, o.N)
-		} else {
-			t.OutOfRange = append(t.OutOfRange, o.N)
-		}
-	}
-	return t
-}
-
-// total returns the sums of the orders at the fundamentals from ≤ i < to as readings in dB, with
-// the highest order in each; 0 if not even the second harmonic is known.
-func (hs *HarmonicSet) total(from, to int) (Readings, []int) {
-	r := newReadings(to - from)
-	highest := make([]int, to-from)
-	for i := from; i < to; i++ {
-		var sum powerSum
-		for _, o := range hs.Orders {
-			if math.IsNaN(o.AsRead[i]) || math.IsNaN(o.floor(i)) && !math.IsNaN(hs.Orders[0].floor(i)) {
-				break
-			}
-			sum.add(o.Readings.read(i))
-			highest[i-from] = o.N
-		}
-		// not known if nothing was summed
-		r.add(hs.Fundamental[i], unbounded(decibel.OfPower(sum.power), decibel.OfPower(sum.floor), "dB", sum.noise()))
-	}
-	return r, highest
-}
-
-// Sum returns the root sum of squares of readings in one unit whose noise is independent, such as
-// harmonics of one tone, by the rule of [HarmonicSet.THD]. It is not known if one of them has no
-// reading.
-func Sum(first Reading, more ...Reading) Reading {
-	var s powerSum
-	s.add(first)
-	for _, r := range more {
-		s.add(r)
-	}
-	return NewReading(first.of(math.Sqrt(s.power)), first.of(math.Sqrt(s.floor)), first.Unit, s.noise())
-}
-
 // powerSum adds up readings of independent noise.
 type powerSum struct {
 	power, floor     float64 // Σ R², and Σ N² with the rig's part
@@ -197,23 +168,52 @@ func (s *powerSum) noise() Noise {
 	return n
 }
 
-// MeanTHD returns the mean of the total harmonic distortion of several seatings at one fundamental,
-// as [Mean] does. Seatings without a reading are left out.
-func MeanTHD(seatings ...THD) THD {
-	read := slices.DeleteFunc(slices.Clone(seatings), func(t THD) bool { return math.IsNaN(t.AsRead) })
-	if len(read) == 0 {
-		out := THD{Reading: NewReading(math.NaN(), math.NaN(), "%", Noise{}), Level: math.NaN()}
-		if len(seatings) > 0 {
-			out.Frequency = seatings[0].Frequency
-		}
-		return out
+// THD returns the sum of the harmonics at each fundamental of the set, relative to the fundamental.
+// It contains all orders from the second up to the first whose reading or floor is not known there.
+//
+// The floors of the same orders make the floor. Its power N² = Σ Nᵢ² is subtracted from the power
+// R² = Σ Rᵢ² of the readings, so that the noise of the orders does not add up. The noise of the sum
+// has about N²/c degrees of freedom, c = Σ Rᵢ² Nᵢ² / 2R², by its variance (Satterthwaite's
+// approximation, weighted by the readings).
+func (hs *HarmonicSet) THD() []THD {
+	total, highest := hs.total(0, len(hs.Fundamental))
+	out := make([]THD, len(hs.Fundamental))
+	for i, f := range hs.Fundamental {
+		out[i] = hs.newTHD(f, total.at(i), highest[i])
 	}
-	out, readings := read[0].clone(), make([]Reading, len(read))
-	for i, t := range read {
-		readings[i] = t.Reading
-	}
-	out.Reading = Mean(readings[0], readings[1:]...)
 	return out
+}
+
+// total returns the sums of the orders at the fundamentals from ≤ i < to as readings in dB, with
+// the highest order in each; 0 if not even the second harmonic is known.
+func (hs *HarmonicSet) total(from, to int) (Readings, []int) {
+	r := newReadings(to - from)
+	highest := make([]int, to-from)
+	for i := from; i < to; i++ {
+		var sum powerSum
+		for _, o := range hs.Orders {
+			if math.IsNaN(o.AsRead[i]) || math.IsNaN(o.floor(i)) && !math.IsNaN(hs.Orders[0].floor(i)) {
+				break
+			}
+			sum.add(o.Readings.read(i))
+			highest[i-from] = o.N
+		}
+		// not known if nothing was summed
+		r.add(hs.Fundamental[i], unbounded(decibel.OfPower(sum.power), decibel.OfPower(sum.floor), "dB", sum.noise()))
+	}
+	return r, highest
+}
+
+// Sum returns the root sum of squares of readings in one unit whose noise is independent, such as
+// harmonics of one tone, by the rule of [HarmonicSet.THD]. It is not known if one of them has no
+// reading.
+func Sum(first Reading, more ...Reading) Reading {
+	var s powerSum
+	s.add(first)
+	for _, r := range more {
+		s.add(r)
+	}
+	return NewReading(first.of(math.Sqrt(s.power)), first.of(math.Sqrt(s.floor)), first.Unit, s.noise())
 }
 
 // Mean returns the mean of the readings of one quantity in several seatings, in the unit of the

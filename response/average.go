@@ -96,18 +96,6 @@ func (a *Average) scatter(levels [][]float64, others []CurveComponent) []CurveCo
 	return append(others, added)
 }
 
-// carried returns the mean of the components of curves, without those that show in their scatter.
-func carried(curves []Curve, frequency []float64) (all []CurveComponent) {
-	for _, c := range curves {
-		own := c.Resample(frequency).Components
-		if len(curves) > 1 {
-			own = slices.DeleteFunc(slices.Clone(own), func(one CurveComponent) bool { return one.CommonTo == OneSeating })
-		}
-		all = addComponents(all, 1/float64(len(curves)), own)
-	}
-	return all
-}
-
 // Confidence returns the half width of the interval of Level in dB, per frequency, that holds the
 // true mean with the given probability, such as 0.95. It is nil if Level has no uncertainty.
 // Confidence panics unless 0 < probability < 1.
@@ -135,6 +123,18 @@ func MeanLevel(curves ...Curve) (Curve, error) {
 	}
 	floats.Scale(1/n, mean.Uncertainty)
 	return mean, nil
+}
+
+// carried returns the mean of the components of curves, without those that show in their scatter.
+func carried(curves []Curve, frequency []float64) (all []CurveComponent) {
+	for _, c := range curves {
+		own := c.Resample(frequency).Components
+		if len(curves) > 1 {
+			own = slices.DeleteFunc(slices.Clone(own), func(one CurveComponent) bool { return one.CommonTo == OneSeating })
+		}
+		all = addComponents(all, 1/float64(len(curves)), own)
+	}
+	return all
 }
 
 // aligned resamples the curves to the grid of the first. The returned curve has that grid and the

@@ -35,13 +35,6 @@ type Curve struct {
 	Valid Band
 }
 
-// clone returns a copy that shares no memory with c.
-func (c Curve) clone() Curve {
-	c.Frequency, c.Level, c.Uncertainty = slices.Clone(c.Frequency), slices.Clone(c.Level), slices.Clone(c.Uncertainty)
-	c.Components = slices.Clone(c.Components)
-	return c
-}
-
 // NewCurve checks a curve from outside and returns it with its valid band set to the range of its
 // frequencies. The slices are kept, not copied.
 func NewCurve(frequency, level []float64) (Curve, error) {
@@ -68,26 +61,11 @@ func NewCurve(frequency, level []float64) (Curve, error) {
 	return Curve{Frequency: frequency, Level: level, Valid: Band{frequency[0], frequency[len(frequency)-1]}}, nil
 }
 
-// LogGrid returns the frequencies 1000 · 2^(k/perOctave) Hz, for whole numbers k, from low to high
-// Hz. The grid is anchored at 1 kHz, so grids over different bands share their points. It contains
-// low and high only if they are such frequencies themselves, as 125 and 8000 Hz are and 20 Hz is
-// not. It is nil if there are none, or if the limits are not above zero and finite. LogGrid panics
-// for more than a million frequencies.
-func LogGrid(low, high float64, perOctave int) []float64 {
-	if !(low > 0 && high >= low) || perOctave < 1 || math.IsInf(high, 0) {
-		return nil
-	}
-	n := float64(perOctave)
-	// A small tolerance keeps an end that lies on the grid from being lost to rounding.
-	first, last := math.Ceil(n*math.Log2(low/1000)-1e-9), math.Floor(n*math.Log2(high/1000)+1e-9)
-	if last-first > 1e6 {
-		panic("response: a grid of more than a million frequencies")
-	}
-	var grid []float64
-	for k := first; k <= last; k++ {
-		grid = append(grid, 1000*math.Exp2(k/n))
-	}
-	return grid
+// clone returns a copy that shares no memory with c.
+func (c Curve) clone() Curve {
+	c.Frequency, c.Level, c.Uncertainty = slices.Clone(c.Frequency), slices.Clone(c.Level), slices.Clone(c.Uncertainty)
+	c.Components = slices.Clone(c.Components)
+	return c
 }
 
 // At returns the level in dB at f Hz, interpolated linearly in dB against the logarithm of
@@ -274,4 +252,26 @@ func (c Curve) combine(other Curve, sign float64) (Curve, error) {
 		}
 	}
 	return out, nil
+}
+
+// LogGrid returns the frequencies 1000 · 2^(k/perOctave) Hz, for whole numbers k, from low to high
+// Hz. The grid is anchored at 1 kHz, so grids over different bands share their points. It contains
+// low and high only if they are such frequencies themselves, as 125 and 8000 Hz are and 20 Hz is
+// not. It is nil if there are none, or if the limits are not above zero and finite. LogGrid panics
+// for more than a million frequencies.
+func LogGrid(low, high float64, perOctave int) []float64 {
+	if !(low > 0 && high >= low) || perOctave < 1 || math.IsInf(high, 0) {
+		return nil
+	}
+	n := float64(perOctave)
+	// A small tolerance keeps an end that lies on the grid from being lost to rounding.
+	first, last := math.Ceil(n*math.Log2(low/1000)-1e-9), math.Floor(n*math.Log2(high/1000)+1e-9)
+	if last-first > 1e6 {
+		panic("response: a grid of more than a million frequencies")
+	}
+	var grid []float64
+	for k := first; k <= last; k++ {
+		grid = append(grid, 1000*math.Exp2(k/n))
+	}
+	return grid
 }

@@ -8,20 +8,6 @@ import (
 	"strings"
 )
 
-// isHeading reports whether a line holds words only. A line with a number in it is a point, and
-// must not be skipped because of a slip.
-func isHeading(columns []string) bool {
-	for _, column := range columns {
-		for _, word := range strings.Fields(column) {
-			if _, err := strconv.ParseFloat(strings.Replace(word, ",", ".", 1), 64); err == nil ||
-				errors.Is(err, strconv.ErrRange) {
-				return false
-			}
-		}
-	}
-	return len(columns) > 0 && columns[0] != "" && !strings.Contains("0123456789+-.", columns[0][:1])
-}
-
 // point reads a frequency, a level, and the phase and uncertainty if the line has them.
 func (p *curveReader) point(text string) error {
 	columns := p.separator.Split(text)
@@ -139,4 +125,18 @@ func (p *curveReader) number(text, what, unit, column string) (float64, error) {
 		p.decimal = column[i]
 	}
 	return v, nil
+}
+
+// isHeading reports whether a line holds words only. A line with a number in it is a point, and
+// must not be skipped because of a slip.
+func isHeading(columns []string) bool {
+	for _, column := range columns {
+		for _, word := range strings.Fields(column) {
+			if _, err := strconv.ParseFloat(strings.Replace(word, ",", ".", 1), 64); err == nil ||
+				errors.Is(err, strconv.ErrRange) {
+				return false
+			}
+		}
+	}
+	return len(columns) > 0 && columns[0] != "" && !strings.Contains("0123456789+-.", columns[0][:1])
 }

@@ -10,36 +10,10 @@ import (
 	"strings"
 )
 
-func formatBand(b Band) string {
-	if b.Empty() {
-		return "nowhere"
-	}
-	high := "inf"
-	if !math.IsInf(b.High, 1) {
-		high = formatNumber(b.High)
-	}
-	return formatNumber(b.Low) + " to " + high + " Hz"
-}
-
-// formatNumber writes enough digits to read the same number back.
-func formatNumber(v float64) string {
-	if math.IsNaN(v) {
-		return unknownLevel
-	}
-	return strconv.FormatFloat(v, 'g', -1, 64)
-}
-
-// checkWords returns an error if s cannot be written in a comment and read back.
-func checkWords(s string) error {
-	switch {
-	case len(s) > longestWords:
-		return fmt.Errorf("is longer than %d characters", longestWords)
-	case strings.ContainsFunc(s, func(c rune) bool { return c < ' ' && c != '\t' }):
-		return errors.New("holds a line break or another control character")
-	case strings.TrimSpace(s) != s:
-		return errors.New("begins or ends with a blank")
-	}
-	return nil
+// textColumn is a column of numbers and its name in the comment.
+type textColumn struct {
+	name   string
+	values []float64
 }
 
 // WriteCurve writes a curve as text that ReadCurve reads back equal: reference, rig and valid band
@@ -83,10 +57,36 @@ func WriteCurve(w io.Writer, c Curve, phase []float64) error {
 	return writeColumns(w, c, columns)
 }
 
-// textColumn is a column of numbers and its name in the comment.
-type textColumn struct {
-	name   string
-	values []float64
+func formatBand(b Band) string {
+	if b.Empty() {
+		return "nowhere"
+	}
+	high := "inf"
+	if !math.IsInf(b.High, 1) {
+		high = formatNumber(b.High)
+	}
+	return formatNumber(b.Low) + " to " + high + " Hz"
+}
+
+// formatNumber writes enough digits to read the same number back.
+func formatNumber(v float64) string {
+	if math.IsNaN(v) {
+		return unknownLevel
+	}
+	return strconv.FormatFloat(v, 'g', -1, 64)
+}
+
+// checkWords returns an error if s cannot be written in a comment and read back.
+func checkWords(s string) error {
+	switch {
+	case len(s) > longestWords:
+		return fmt.Errorf("is longer than %d characters", longestWords)
+	case strings.ContainsFunc(s, func(c rune) bool { return c < ' ' && c != '\t' }):
+		return errors.New("holds a line break or another control character")
+	case strings.TrimSpace(s) != s:
+		return errors.New("begins or ends with a blank")
+	}
+	return nil
 }
 
 // writeColumns writes the reference, rig and valid band of a curve in comments, and the columns.

@@ -38,64 +38,18 @@ type Decay struct {
 	unknown   string    // the reason why nothing is known in the band
 }
 
+// trim begins the curve at a time in seconds.
+func (d *Decay) trim(from float64) {
+	skip := min(max(0, int((from-d.Start)/d.Step)), len(d.Level)) // there are none if nothing is known
+	d.Level, d.deviation = d.Level[skip:], d.deviation[skip:]
+	d.Start += float64(skip) * d.Step
+}
+
 // DecayTime is a time in seconds with its standard uncertainty. Both are NaN if the time is not
 // known, and Reason says why.
 type DecayTime struct {
 	Seconds, Uncertainty float64 // s, k = 1
 	Reason               string  // empty for a time that is known
-}
-
-// Decays returns the decay in every band of IEC 61260-1 that overlaps the valid band, by backward
-// integration:
-//
-//	E(t) = ∫ p²(s) ds  from s = t to ∞
-//
-// (M. R. Schroeder, J. Acoust. Soc. Am. 37, 409–412, 1965). It is the decay of everything in the
-// response, rig and room included.
-//
-// The filter of a band has no phase and a Gaussian magnitude
-//
-//	|H(f)| = exp(−½ ((f − m)/σ)²),  m = (Low + High)/2,  σ = (High − Low)/(2 √ln 2)
-//
-// which is −3.01 dB at both edges of the band. For a third octave it is −58 dB an octave below and
-// −220 dB an octave above its middle. Midbands and edges are the standard's, the shape is not. A
-// Gaussian rings least for its width: its own energy is 40 dB down 2.9 periods after the peak. It
-// does not change the rate of an exponential decay. It spreads an impulse in time, also backwards,
-// so at the peak of an impulse half of its energy is still to come.
-//
-// p² is the squared envelope in the band. Noise, taken from the last quarter, is subtracted (W. T.
-// Chu, J. Acoust. Soc. Am. 63, 1978). The integration stops where the decay sinks into it, and the
-// rest is added as an exponential (A. Lundeby et al., Acustica 81, 1995; both from memory). Levels
-// are known until the decay comes within 10 dB of the noise, and NaN after that.
-//
-// The response must not be windowed: a taper at the end would hide the noise. Decays returns
-// ErrNoPeak if the response has no peak.
-func (h *Impulse) Decays(c DecayConfig) ([]Decay, error) {
-	if c.Fraction == 0 {
-		c.Fraction = 3
-	}
-	if c.After == 0 {
-		c.After = DefaultAfter
-	}
-	if c.After < time.Millisecond {
-		return nil, fmt.Errorf("response: decays over %v; give at least a millisecond", c.After)
-	}
-	peak, err := h.peak()
-	if err != nil {
-		return nil, err
-	}
-	fs := float64(h.SampleRate)
-	low, high := max(h.Valid.Low, 1), min(h.Valid.High, fs/2)
-	bands, err := smoothing.Bands(c.Fraction, low, max(low, high))
-	if err != nil {
-		return nil, fmt.Errorf("response: decays: %w", err)
-	}
-	s := h.newDecaySpectrum(peak, c.After)
-	decays := make([]Decay, len(bands))
-	for i, b := range slices.Backward(bands) { // the widest first: the others use its memory
-		decays[i] = s.decay(b, h.Valid.Intersect(Band{0, fs / 2}))
-	}
-	return decays, nil
 }
 
 // decaySpectrum is the spectrum of the part that is analysed, from which every band is taken.
@@ -154,13 +108,6 @@ func (s *decaySpectrum) decay(b smoothing.Band, valid Band) Decay {
 	return d
 }
 
-// trim begins the curve at a time in seconds.
-func (d *Decay) trim(from float64) {
-	skip := min(max(0, int((from-d.Start)/d.Step)), len(d.Level)) // there are none if nothing is known
-	d.Level, d.deviation = d.Level[skip:], d.deviation[skip:]
-	d.Start += float64(skip) * d.Step
-}
-
 // envelope returns the squared envelope of the response in a band, and the seconds between two of
 // its samples. It has no scale, since it is used for ratios only. Only the bins of the band are
 // transformed back, with half as many more points as the square of the envelope needs.
@@ -183,4 +130,57 @@ func (s *decaySpectrum) envelope(middle, sigma float64) (power []float64, step f
 		power[(m-i)%m] = fft.Power(v)
 	}
 	return power, float64(s.n) / s.fs / float64(m)
+}
+
+// Decays returns the decay in every band of IEC 61260-1 that overlaps the valid band, by backward
+// integration:
+//
+//	E(t) = ∫ p²(s) ds  from s = t to ∞
+//
+// (M. R. Schroeder, J. Acoust. Soc. Am. 37, 409–412, 1965). It is the decay of everything in the
+// response, rig and room included.
+//
+// The filter of a band has no phase and a Gaussian magnitude
+//
+//	|H(f)| = exp(−½ ((f − m)/σ)²),  m = (Low + High)/2,  σ = (High − Low)/(2 √ln 2)
+//
+// which is −3.01 dB at both edges of the band. For a third octave it is −58 dB an octave below and
+// −220 dB an octave above its middle. Midbands and edges are the standard's, the shape is not. A
+// Gaussian rings least for its width: its own energy is 40 dB down 2.9 periods after the peak. It
+// does not change the rate of an exponential decay. It spreads an impulse in time, also backwards,
+// so at the peak of an impulse half of its energy is still to come.
+//
+// p² is the squared envelope in the band. Noise, taken from the last quarter, is subtracted (W. T.
+// Chu, J. Acoust. Soc. Am. 63, 1978). The integration stops where the decay sinks into it, and the
+// rest is added as an exponential (A. Lundeby et al., Acustica 81, 1995; both from memory). Levels
+// are known until the decay comes within 10 dB of the noise, and NaN after that.
+//
+// The response must not be windowed: a taper at the end would hide the noise. Decays returns
+// ErrNoPeak if the response has no peak.
+func (h *Impulse) Decays(c DecayConfig) ([]Decay, error) {
+	if c.Fraction == 0 {
+		c.Fraction = 3
+	}
+	if c.After == 0 {
+		c.After = DefaultAfter
+	}
+	if c.After < time.Millisecond {
+		return nil, fmt.Errorf("response: decays over %v; give at least a millisecond", c.After)
+	}
+	peak, err := h.peak()
+	if err != nil {
+		return nil, err
+	}
+	fs := float64(h.SampleRate)
+	low, high := max(h.Valid.Low, 1), min(h.Valid.High, fs/2)
+	bands, err := smoothing.Bands(c.Fraction, low, max(low, high))
+	if err != nil {
+		return nil, fmt.Errorf("response: decays: %w", err)
+	}
+	s := h.newDecaySpectrum(peak, c.After)
+	decays := make([]Decay, len(bands))
+	for i, b := range slices.Backward(bands) { // the widest first: the others use its memory
+		decays[i] = s.decay(b, h.Valid.Intersect(Band{0, fs / 2}))
+	}
+	return decays, nil
 }

@@ -69,6 +69,60 @@ func (d *Decay) noise(power []float64) float64 {
 	return stat.Mean(power[start:stop], nil)
 }
 
+// filterTime returns the time at which the filter's own energy has fallen to level: it is ½
+// erfc(rate t) of all.
+func (d *Decay) filterTime(level float64) float64 {
+	return math.Erfcinv(2*decibel.Power(level)) / d.rate
+}
+
+const (
+	reasonNoise  = "the noise is too near"
+	reasonFilter = "the band's own filter rings as long"
+)
+
+// To returns the time from the peak until the energy still to come in the band has fallen to level:
+// To(−20) is the time until 1 % is left. It is not known where the decay is within 10 dB of the
+// noise, or if it is less than three times the decay time of the band's filter alone. The filter
+// spreads the onset, so that a decay comes out late by about 0.5 to 0.7 of 1/(2πσ). The uncertainty
+// includes that and the effect of the noise. To panics unless level is negative.
+func (d *Decay) To(level float64) DecayTime {
+	if !(level < 0) {
+		panic("response: a decay to a level that is not below 0 dB")
+	}
+	i, reason := d.crossing(level)
+	if reason != "" {
+		return unknownTime(reason)
+	}
+	t := d.timeAt(i, level)
+	if t < filterMargin*d.filterTime(level) {
+		return unknownTime(reasonFilter)
+	}
+	slope := (d.Level[i] - d.Level[i-1]) / d.Step
+	return DecayTime{Seconds: t, Uncertainty: math.Hypot(d.deviation[i-1]/slope, 0.5/d.rate)}
+}
+
+// crossing returns the first sample at which the curve is at or below level; it is never sample 0.
+func (d *Decay) crossing(level float64) (i int, reason string) {
+	if d.unknown != "" {
+		return 0, d.unknown
+	}
+	for i, v := range d.Level {
+		if math.IsNaN(v) {
+			break
+		}
+		if v <= level && i > 0 {
+			return i, ""
+		}
+	}
+	return 0, reasonNoise
+}
+
+// timeAt returns the time of level just before sample i, by interpolation.
+func (d *Decay) timeAt(i int, level float64) float64 {
+	share := (level - d.Level[i-1]) / (d.Level[i] - d.Level[i-1])
+	return d.Start + (float64(i-1)+share)*d.Step
+}
+
 // tail returns the energy after sample end of a decay that continues at the rate at which it fell
 // from 10 times near's power to near.
 func tail(smooth []float64, near, end int, noise float64) float64 {
@@ -104,63 +158,9 @@ func movingMean(x []float64, width int) []float64 {
 	return out
 }
 
-// filterTime returns the time at which the filter's own energy has fallen to level: it is ½
-// erfc(rate t) of all.
-func (d *Decay) filterTime(level float64) float64 {
-	return math.Erfcinv(2*decibel.Power(level)) / d.rate
-}
-
-const (
-	reasonNoise  = "the noise is too near"
-	reasonFilter = "the band's own filter rings as long"
-)
-
-// To returns the time from the peak until the energy still to come in the band has fallen to level:
-// To(−20) is the time until 1 % is left. It is not known where the decay is within 10 dB of the
-// noise, or if it is less than three times the decay time of the band's filter alone. The filter
-// spreads the onset, so that a decay comes out late by about 0.5 to 0.7 of 1/(2πσ). The uncertainty
-// includes that and the effect of the noise. To panics unless level is negative.
-func (d *Decay) To(level float64) DecayTime {
-	if !(level < 0) {
-		panic("response: a decay to a level that is not below 0 dB")
-	}
-	i, reason := d.crossing(level)
-	if reason != "" {
-		return unknownTime(reason)
-	}
-	t := d.timeAt(i, level)
-	if t < filterMargin*d.filterTime(level) {
-		return unknownTime(reasonFilter)
-	}
-	slope := (d.Level[i] - d.Level[i-1]) / d.Step
-	return DecayTime{Seconds: t, Uncertainty: math.Hypot(d.deviation[i-1]/slope, 0.5/d.rate)}
-}
-
 // filterMargin is the least ratio of a decay time to that of its filter.
 const filterMargin = 3
 
 func unknownTime(reason string) DecayTime {
 	return DecayTime{math.NaN(), math.NaN(), reason}
-}
-
-// crossing returns the first sample at which the curve is at or below level; it is never sample 0.
-func (d *Decay) crossing(level float64) (i int, reason string) {
-	if d.unknown != "" {
-		return 0, d.unknown
-	}
-	for i, v := range d.Level {
-		if math.IsNaN(v) {
-			break
-		}
-		if v <= level && i > 0 {
-			return i, ""
-		}
-	}
-	return 0, reasonNoise
-}
-
-// timeAt returns the time of level just before sample i, by interpolation.
-func (d *Decay) timeAt(i int, level float64) float64 {
-	share := (level - d.Level[i-1]) / (d.Level[i] - d.Level[i-1])
-	return d.Start + (float64(i-1)+share)*d.Step
 }

@@ -60,18 +60,6 @@ type Deconvolver struct {
 	analytic []complex128 // inverse of the sweep without ends; nil without a law
 }
 
-// DeconvolverConfig sizes a Deconvolver.
-type DeconvolverConfig struct {
-	// Longest is the length of the longest recording; 0 means the sweep and 2 s.
-	Longest time.Duration
-	// Orders is the highest harmonic for which there is room before the linear response; 0 means 5.
-	Orders int
-	// Like is another Deconvolver, whose transform and working memory are shared if they have the
-	// right size. Its spectra are shared too if it is that of the same sweep at another level. It
-	// may be nil.
-	Like *Deconvolver
-}
-
 // longestRecording bounds the recordings of a Deconvolver, so that no configuration asks for an
 // absurd transform.
 const longestRecording = time.Hour
@@ -201,23 +189,6 @@ func (d *Deconvolver) linear(w *workspace, recording []float64) (*Impulse, error
 	return d.impulse(w.product), nil
 }
 
-// Deconvolved is a recording of a sweep, separated into its linear response and its harmonics.
-type Deconvolved struct {
-	// Linear is the linear response, by division by the spectrum as played.
-	Linear *Impulse
-	// Harmonics is the recording without its linear part, deconvolved by the sweep's analytic
-	// inverse: the response of order n comes L ln n seconds before the linear one. It is nil for a
-	// signal that does not follow the law of an exponential sweep.
-	Harmonics *Impulse
-	// Sweep is the sweep played, or the law of the signal; nil if it follows none.
-	Sweep *sweep.Sweep
-	// Unexplained is the share of the recording's power in the band, 0 to 1, that is not the played
-	// signal through the linear response: noise, harmonics, and all of another signal.
-	Unexplained float64
-	// Orders is the highest harmonic for which there is room.
-	Orders int
-}
-
 // Separate separates a recording of one sweep into its linear response and its harmonics. The
 // linear part, from shortly before its peak on, is convolved with the sweep and subtracted from the
 // recording before the harmonics are read, since its own ringing reaches the places of the
@@ -324,12 +295,6 @@ func (d *Deconvolver) guard() int {
 	return int(clearOfSecond * d.sweep.HarmonicAdvance(2) * float64(d.sweep.SampleRate()))
 }
 
-// workspace is the memory that one deconvolution borrows.
-type workspace struct {
-	samples           []float64
-	spectrum, product []complex128
-}
-
 func (d *Deconvolver) workspace() *workspace {
 	if w, ok := d.spare.Get().(*workspace); ok {
 		return w
@@ -379,4 +344,39 @@ func (d *Deconvolver) impulse(spectrum []complex128) *Impulse {
 		sweep:      d.sweep,
 		by:         d.by,
 	}
+}
+
+// DeconvolverConfig sizes a Deconvolver.
+type DeconvolverConfig struct {
+	// Longest is the length of the longest recording; 0 means the sweep and 2 s.
+	Longest time.Duration
+	// Orders is the highest harmonic for which there is room before the linear response; 0 means 5.
+	Orders int
+	// Like is another Deconvolver, whose transform and working memory are shared if they have the
+	// right size. Its spectra are shared too if it is that of the same sweep at another level. It
+	// may be nil.
+	Like *Deconvolver
+}
+
+// Deconvolved is a recording of a sweep, separated into its linear response and its harmonics.
+type Deconvolved struct {
+	// Linear is the linear response, by division by the spectrum as played.
+	Linear *Impulse
+	// Harmonics is the recording without its linear part, deconvolved by the sweep's analytic
+	// inverse: the response of order n comes L ln n seconds before the linear one. It is nil for a
+	// signal that does not follow the law of an exponential sweep.
+	Harmonics *Impulse
+	// Sweep is the sweep played, or the law of the signal; nil if it follows none.
+	Sweep *sweep.Sweep
+	// Unexplained is the share of the recording's power in the band, 0 to 1, that is not the played
+	// signal through the linear response: noise, harmonics, and all of another signal.
+	Unexplained float64
+	// Orders is the highest harmonic for which there is room.
+	Orders int
+}
+
+// workspace is the memory that one deconvolution borrows.
+type workspace struct {
+	samples           []float64
+	spectrum, product []complex128
 }

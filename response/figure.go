@@ -30,10 +30,9 @@ type Figure struct {
 	ends   Ends // nil for Student's interval
 }
 
-// Ends computes the ends of an interval that holds the true value with a probability and is not
-// symmetric about the value. It may ignore the figure's bounds.
-type Ends interface {
-	Ends(probability float64) (low, high float64)
+// NotKnown returns a figure with a unit but without a value.
+func NotKnown(unit string) Figure {
+	return Figure{Value: math.NaN(), Uncertainty: math.NaN(), Unit: unit}
 }
 
 // WithEnds returns the figure with its own interval in place of Student's.
@@ -44,11 +43,6 @@ func (f Figure) WithEnds(e Ends) Figure {
 
 // Even reports whether the intervals of the figure are symmetric about Value: no ends were set.
 func (f Figure) Even() bool { return f.ends == nil }
-
-// NotKnown returns a figure with a unit but without a value.
-func NotKnown(unit string) Figure {
-	return Figure{Value: math.NaN(), Uncertainty: math.NaN(), Unit: unit}
-}
 
 // Known reports whether the figure has a value: a number that is not NaN, and a unit.
 func (f Figure) Known() bool { return f.Unit != "" && !math.IsNaN(f.Value) }
@@ -100,12 +94,6 @@ func (f Figure) Coverage(probability float64) float64 {
 	return distuv.UnitNormal.Quantile(probability)
 }
 
-func checkProbability(p float64) {
-	if !(p > 0 && p < 1) {
-		panic("response: a probability lies between 0 and 1")
-	}
-}
-
 // String formats the figure for a reader: "1.37 dB", or with its standard uncertainty "1.37 dB with
 // u = 0.12 dB", since ± is kept for intervals (JCGM 100:2008, 7.2.2). The uncertainty has two
 // significant digits and the value as many decimals (7.2.6); a value alone has four significant
@@ -153,4 +141,16 @@ func (f Figure) unit() string {
 		return ""
 	}
 	return " " + f.Unit
+}
+
+// Ends computes the ends of an interval that holds the true value with a probability and is not
+// symmetric about the value. It may ignore the figure's bounds.
+type Ends interface {
+	Ends(probability float64) (low, high float64)
+}
+
+func checkProbability(p float64) {
+	if !(p > 0 && p < 1) {
+		panic("response: a probability lies between 0 and 1")
+	}
 }

@@ -32,6 +32,35 @@ type divisor struct {
 	band  Band
 }
 
+// meanPower averages values, added bin by bin, about a frequency inside a band.
+type meanPower struct {
+	sums      []float64
+	bin       float64 // Hz
+	low, high int     // of the band
+	share     float64 // of the frequency, half the width
+}
+
+func newMeanPower(p *fft.Plan, fs float64, b Band, share float64) *meanPower {
+	bin := fs / float64(p.Len())
+	return &meanPower{sums: make([]float64, 1, p.Bins()+1), bin: bin, low: int(math.Ceil(b.Low / bin)),
+		high: int(b.High / bin), share: share}
+}
+
+// inverse returns 1 over the root of the mean about f Hz.
+func (m *meanPower) inverse(f float64) float64 { return 1 / math.Sqrt(m.at(f)) }
+
+func (m *meanPower) add(v float64) { m.sums = append(m.sums, m.sums[len(m.sums)-1]+v) }
+
+// at returns the mean about f Hz, or about the nearer end of the band.
+func (m *meanPower) at(f float64) float64 {
+	middle := min(max(f/m.bin, float64(m.low)), float64(m.high))
+	half := max(leastWidth, middle*m.bin*m.share) / m.bin
+	from, to := max(m.low, int(middle-half)), min(m.high, int(math.Ceil(middle+half)))
+	to = min(max(to, from), len(m.sums)-2)
+	from = min(from, to)
+	return (m.sums[to+1] - m.sums[from]) / float64(to+1-from)
+}
+
 // invert returns the inverse of a signal that is not a Sweep of package sweep: conj(S) / (|S|² +
 // ε), with the skirt above. In the band, ε is a share of the signal's mean power about each
 // frequency; outside, of that at the nearer end. The inverse is divided by its mean response to the
@@ -74,33 +103,4 @@ func (d *Deconvolver) divisorOfSweep(band Band) *divisor {
 		noise.add(fft.Power(v))
 	}
 	return &divisor{noise.inverse, band}
-}
-
-// meanPower averages values, added bin by bin, about a frequency inside a band.
-type meanPower struct {
-	sums      []float64
-	bin       float64 // Hz
-	low, high int     // of the band
-	share     float64 // of the frequency, half the width
-}
-
-func newMeanPower(p *fft.Plan, fs float64, b Band, share float64) *meanPower {
-	bin := fs / float64(p.Len())
-	return &meanPower{sums: make([]float64, 1, p.Bins()+1), bin: bin, low: int(math.Ceil(b.Low / bin)),
-		high: int(b.High / bin), share: share}
-}
-
-// inverse returns 1 over the root of the mean about f Hz.
-func (m *meanPower) inverse(f float64) float64 { return 1 / math.Sqrt(m.at(f)) }
-
-func (m *meanPower) add(v float64) { m.sums = append(m.sums, m.sums[len(m.sums)-1]+v) }
-
-// at returns the mean about f Hz, or about the nearer end of the band.
-func (m *meanPower) at(f float64) float64 {
-	middle := min(max(f/m.bin, float64(m.low)), float64(m.high))
-	half := max(leastWidth, middle*m.bin*m.share) / m.bin
-	from, to := max(m.low, int(middle-half)), min(m.high, int(math.Ceil(middle+half)))
-	to = min(max(to, from), len(m.sums)-2)
-	from = min(from, to)
-	return (m.sums[to+1] - m.sums[from]) / float64(to+1-from)
 }

@@ -54,28 +54,6 @@ func NewNoise(silence []float64, sampleRate int) (*Noise, error) {
 		step: float64(sampleRate) / float64(segment), segments: float64(len(silence)) / float64(segment)}, nil
 }
 
-// welch returns the mean of the periodograms of segments that overlap by half, in power per Hz. It
-// transforms one segment after the other in the same memory.
-func welch(x []float64, segment int, sampleRate float64) []float64 {
-	plan, hann := fft.NewPlan(segment), window.Hann(segment)
-	work, bins, out := make([]float64, segment), make([]complex128, plan.Bins()), make([]float64, plan.Bins())
-	offset := stat.Mean(x, nil) // it would leak into the lowest densities
-	count := 0.0
-	for at := 0; at+segment <= len(x); at += segment / 2 {
-		for i, w := range hann {
-			work[i] = w * (x[at+i] - offset)
-		}
-		for k, v := range plan.Forward(bins, work) {
-			out[k] += fft.Power(v)
-		}
-		count++
-	}
-	scale := 2 / (count * sampleRate * floats.Dot(hann, hann)) // for both signs of frequency
-	floats.Scale(scale, out)
-	out[0], out[segment/2] = out[0]/2, out[segment/2]/2
-	return out
-}
-
 // Averaged returns the noise in the mean of count recordings: its power is divided by count. It
 // panics if count < 1.
 func (n *Noise) Averaged(count int) *Noise {
@@ -127,6 +105,28 @@ func (n *Noise) Power(b Band) float64 {
 		return math.NaN()
 	}
 	return positive(smoothing.BandPower(nil, n.densities, n.step, []smoothing.Band{{Low: b.Low, High: b.High}})[0])
+}
+
+// welch returns the mean of the periodograms of segments that overlap by half, in power per Hz. It
+// transforms one segment after the other in the same memory.
+func welch(x []float64, segment int, sampleRate float64) []float64 {
+	plan, hann := fft.NewPlan(segment), window.Hann(segment)
+	work, bins, out := make([]float64, segment), make([]complex128, plan.Bins()), make([]float64, plan.Bins())
+	offset := stat.Mean(x, nil) // it would leak into the lowest densities
+	count := 0.0
+	for at := 0; at+segment <= len(x); at += segment / 2 {
+		for i, w := range hann {
+			work[i] = w * (x[at+i] - offset)
+		}
+		for k, v := range plan.Forward(bins, work) {
+			out[k] += fft.Power(v)
+		}
+		count++
+	}
+	scale := 2 / (count * sampleRate * floats.Dot(hann, hann)) // for both signs of frequency
+	floats.Scale(scale, out)
+	out[0], out[segment/2] = out[0]/2, out[segment/2]/2
+	return out
 }
 
 // positive returns v, or NaN unless v is above zero.

@@ -10,18 +10,6 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// InNoise returns the response as measured in noise. The cause names the effect of the noise: it
-// belongs to one seating in a recording through headphones, and to everything on the rig in a
-// direct one. The Transfer of the result, also divided by another, keeps the share of noise in the
-// power of each bin, and the result with a window of half the length. Smoothed then subtracts the
-// noise and states the remaining uncertainty. InNoise has no effect on a response that does not
-// come from a Deconvolver, or for noise at another sample rate.
-func (h *Impulse) InNoise(n *Noise, cause Cause) *Impulse {
-	out := *h
-	out.noise, out.cause = n, cause
-	return &out
-}
-
 // noiseShare is the share of one noise in the power of each bin.
 type noiseShare struct {
 	Cause
@@ -34,6 +22,27 @@ type shortened struct {
 	of    []float64 // power of each bin with a window of half the length, relative to that with all of it
 	lost  float64   // share of the noise's power in the other half
 	reach float64   // resolution of the window in Hz
+}
+
+// kernel is a way of smoothing.
+type kernel struct {
+	plan    func(bins, grid []float64) (*smoothing.Plan, error)
+	width   func(f float64) float64 // Hz
+	octaves float64                 // over which errors of the smoothed curve are correlated
+	factor  float64                 // octaves, or equivalent rectangular bandwidths
+	erb     bool
+}
+
+// InNoise returns the response as measured in noise. The cause names the effect of the noise: it
+// belongs to one seating in a recording through headphones, and to everything on the rig in a
+// direct one. The Transfer of the result, also divided by another, keeps the share of noise in the
+// power of each bin, and the result with a window of half the length. Smoothed then subtracts the
+// noise and states the remaining uncertainty. InNoise has no effect on a response that does not
+// come from a Deconvolver, or for noise at another sample rate.
+func (h *Impulse) InNoise(n *Noise, cause Cause) *Impulse {
+	out := *h
+	out.noise, out.cause = n, cause
+	return &out
 }
 
 // WindowCause is the name of the component for the smoothing by a window of finite length.
@@ -93,15 +102,6 @@ func (out *Transfer) divideShares(t, direct *Transfer) {
 			out.short.of[k] = s / direct.short.of[k]
 		}
 	}
-}
-
-// kernel is a way of smoothing.
-type kernel struct {
-	plan    func(bins, grid []float64) (*smoothing.Plan, error)
-	width   func(f float64) float64 // Hz
-	octaves float64                 // over which errors of the smoothed curve are correlated
-	factor  float64                 // octaves, or equivalent rectangular bandwidths
-	erb     bool
 }
 
 // cells returns the number of independent values of the noise in the mean about f, for bins from

@@ -43,16 +43,6 @@ func (h *Impulse) prominence(peak int, height float64) float64 {
 	return 20*math.Log10(height) - 10*math.Log10(loudest) // +Inf if the rest is silent
 }
 
-// loudestPower returns the largest mean square of a whole stretch of length samples, −Inf if there
-// is no whole stretch.
-func loudestPower(x []float64, length int) float64 {
-	loudest := math.Inf(-1)
-	for ; len(x) >= length && length > 0; x = x[length:] {
-		loudest = max(loudest, floats.Dot(x[:length], x[:length])/float64(length))
-	}
-	return loudest
-}
-
 // largest returns the index and the height of the sample of the largest magnitude. The height is
 // NaN if a sample is not a number.
 func (h *Impulse) largest() (index int, height float64) {
@@ -120,4 +110,14 @@ func (h *Impulse) between(x float64) float64 {
 		sum += w * h.Samples[i]
 	}
 	return sum
+}
+
+// loudestPower returns the largest mean square of a whole stretch of length samples, −Inf if there
+// is no whole stretch.
+func loudestPower(x []float64, length int) float64 {
+	loudest := math.Inf(-1)
+	for ; len(x) >= length && length > 0; x = x[length:] {
+		loudest = max(loudest, floats.Dot(x[:length], x[:length])/float64(length))
+	}
+	return loudest
 }

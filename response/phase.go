@@ -17,32 +17,6 @@ func (t *Transfer) Phase() []float64 {
 	return phase
 }
 
-// MeanPhase returns the mean direction in radians, −π to π, of the phases at each frequency: that
-// of the sum of their unit vectors (Mardia and Jupp, Directional Statistics, 2000, from memory). A
-// jump of a phase by 2π does not change it. It is NaN if any phase is not known, and if they have
-// no common direction: if the mean of the vectors is shorter than half, as for two phases 120°
-// apart. It panics unless all have the same number of frequencies.
-func MeanPhase(phases ...[]float64) []float64 {
-	if len(phases) == 0 {
-		return nil
-	}
-	mean := make([]float64, len(phases[0]))
-	for i := range mean {
-		var sum complex128
-		for _, phase := range phases {
-			if len(phase) != len(mean) {
-				panic("response: phases at different frequencies")
-			}
-			sum += cmplx.Rect(1, phase[i])
-		}
-		mean[i] = math.NaN()
-		if cmplx.Abs(sum) > 0.5*float64(len(phases)) {
-			mean[i] = cmplx.Phase(sum)
-		}
-	}
-	return mean
-}
-
 // unwrappedPhase returns the phase in radians without its jumps of 2π: each bin lies within π of
 // the one below. It is reliable if the delay is less than half the transform's length, so remove
 // the bulk delay first (Delayed).
@@ -139,25 +113,6 @@ func (t *Transfer) MinimumPhase() (phase, uncertainty []float64) {
 	return phase, uncertainty
 }
 
-// hilbert returns the minimum phase of the logarithm of a magnitude, which it overwrites, by
-// folding the cepstrum.
-func hilbert(plan *fft.Plan, logs []complex128) []float64 {
-	cepstrum := plan.Inverse(nil, logs)
-	for i := 1; i < len(cepstrum); i++ {
-		switch {
-		case 2*i < len(cepstrum):
-			cepstrum[i] *= 2
-		case 2*i > len(cepstrum):
-			cepstrum[i] = 0
-		}
-	}
-	phase := make([]float64, len(logs))
-	for k, v := range plan.Forward(logs, cepstrum) {
-		phase[k] = imag(v)
-	}
-	return phase
-}
-
 // logMagnitude returns ln|H| from bin first to before end, and the first and the last bin that are
 // known. An unknown bin has the value of the one below it.
 func (t *Transfer) logMagnitude(first, end int) (logs []complex128, lowest, highest int) {
@@ -178,22 +133,6 @@ func (t *Transfer) logMagnitude(first, end int) (logs []complex128, lowest, high
 	return logs, lowest, highest
 }
 
-// slope returns that of a straight line over the logarithm of frequency through the value at bin
-// anchor, by least squares over the bins from low to high, within 24 dB per octave.
-func slope(logs []complex128, anchor, low, high int) float64 {
-	var xy, xx float64
-	for k := max(1, low); k <= high; k++ {
-		x := math.Log(float64(k) / float64(anchor))
-		xy += x * real(logs[k]-logs[anchor])
-		xx += x * x
-	}
-	const steepest = 4.0 // 24 dB per octave, as an exponent of frequency
-	if xx == 0 {
-		return 0
-	}
-	return max(-steepest, min(steepest, xy/xx))
-}
-
 // ExcessPhase returns the unwrapped phase less the minimum phase, in radians, at the frequencies of
 // Frequencies: the part from delay, all-pass behaviour and reversed polarity (π). A multiple of 2π
 // is subtracted so that it begins within π of zero. Its standard uncertainty is that of the minimum
@@ -211,4 +150,65 @@ func (t *Transfer) ExcessPhase() (excess, uncertainty []float64) {
 		}
 	}
 	return excess, uncertainty
+}
+
+// MeanPhase returns the mean direction in radians, −π to π, of the phases at each frequency: that
+// of the sum of their unit vectors (Mardia and Jupp, Directional Statistics, 2000, from memory). A
+// jump of a phase by 2π does not change it. It is NaN if any phase is not known, and if they have
+// no common direction: if the mean of the vectors is shorter than half, as for two phases 120°
+// apart. It panics unless all have the same number of frequencies.
+func MeanPhase(phases ...[]float64) []float64 {
+	if len(phases) == 0 {
+		return nil
+	}
+	mean := make([]float64, len(phases[0]))
+	for i := range mean {
+		var sum complex128
+		for _, phase := range phases {
+			if len(phase) != len(mean) {
+				panic("response: phases at different frequencies")
+			}
+			sum += cmplx.Rect(1, phase[i])
+		}
+		mean[i] = math.NaN()
+		if cmplx.Abs(sum) > 0.5*float64(len(phases)) {
+			mean[i] = cmplx.Phase(sum)
+		}
+	}
+	return mean
+}
+
+// hilbert returns the minimum phase of the logarithm of a magnitude, which it overwrites, by
+// folding the cepstrum.
+func hilbert(plan *fft.Plan, logs []complex128) []float64 {
+	cepstrum := plan.Inverse(nil, logs)
+	for i := 1; i < len(cepstrum); i++ {
+		switch {
+		case 2*i < len(cepstrum):
+			cepstrum[i] *= 2
+		case 2*i > len(cepstrum):
+			cepstrum[i] = 0
+		}
+	}
+	phase := make([]float64, len(logs))
+	for k, v := range plan.Forward(logs, cepstrum) {
+		phase[k] = imag(v)
+	}
+	return phase
+}
+
+// slope returns that of a straight line over the logarithm of frequency through the value at bin
+// anchor, by least squares over the bins from low to high, within 24 dB per octave.
+func slope(logs []complex128, anchor, low, high int) float64 {
+	var xy, xx float64
+	for k := max(1, low); k <= high; k++ {
+		x := math.Log(float64(k) / float64(anchor))
+		xy += x * real(logs[k]-logs[anchor])
+		xx += x * x
+	}
+	const steepest = 4.0 // 24 dB per octave, as an exponent of frequency
+	if xx == 0 {
+		return 0
+	}
+	return max(-steepest, min(steepest, xy/xx))
 }

@@ -17,6 +17,80 @@ const (
 	guardProbability = 0.95
 )
 
+// pool is the scatter of two averages on one grid.
+type pool struct {
+	residuals [][]float64
+	squares   [2][]float64 // sums of the squares of each side's residuals
+	counts    [2]float64
+	others    [2][]CurveComponent // all but the scatter
+	freedom   float64
+	wide      [2][]float64 // variance over half an octave to either side
+}
+
+func newPool(left, right *Average) *pool {
+	p := &pool{}
+	grid := left.Level.Frequency
+	for i, a := range []*Average{left, right} {
+		p.counts[i] = float64(a.Count)
+		p.squares[i] = make([]float64, len(grid))
+		p.freedom += p.counts[i] - 1
+		for _, one := range a.Level.Components {
+			if one.Name != scatterName {
+				p.others[i] = append(p.others[i], one)
+				continue
+			}
+			for _, effect := range one.Effects {
+				residual := floats.ScaleTo(make([]float64, len(effect)), math.Sqrt(p.counts[i]*(p.counts[i]-1)), effect)
+				p.residuals = append(p.residuals, residual)
+				for k, r := range residual {
+					p.squares[i][k] += r * r
+				}
+			}
+		}
+		p.wide[i] = half(grid, p.squares[i], p.counts[i]-1)
+	}
+	return p
+}
+
+// own returns the factor from the residuals to the effects on the mean of one side.
+func (p *pool) own(side int) []float64 {
+	n := p.counts[side]
+	factor := make([]float64, len(p.wide[side]))
+	for k := range factor {
+		factor[k] = 1 / math.Sqrt(p.freedom*n)
+		if pooled := (p.squares[0][k] + p.squares[1][k]) / p.freedom; p.wide[side][k] > unlike*p.wide[1-side][k] {
+			factor[k] *= max(1, student(n-1)/student(p.freedom)*math.Sqrt(p.squares[side][k]/(n-1)/pooled))
+		}
+	}
+	return factor
+}
+
+// apart returns the factor from the residuals to the effects on left less right.
+func (p *pool) apart() []float64 {
+	factor := make([]float64, len(p.wide[0]))
+	for k := range factor {
+		factor[k] = math.Sqrt((1/p.counts[0] + 1/p.counts[1]) / p.freedom)
+		if a, b := p.wide[0][k]/p.counts[0],
+			p.wide[1][k]/p.counts[1]; max(p.wide[0][k], p.wide[1][k]) > unlike*min(p.wide[0][k], p.wide[1][k]) {
+			welch := (a + b) * (a + b) / (a*a/(p.counts[0]-1) + b*b/(p.counts[1]-1))
+			own := p.squares[0][k]/(p.counts[0]-1)/p.counts[0] + p.squares[1][k]/(p.counts[1]-1)/p.counts[1]
+			pooled := (p.squares[0][k] + p.squares[1][k]) * factor[k] * factor[k]
+			factor[k] *= student(welch) / student(p.freedom) * math.Sqrt(own/pooled)
+		}
+	}
+	return factor
+}
+
+// component returns the pooled scatter with its effects.
+func (p *pool) component(scope Scope, factor []float64) CurveComponent {
+	c := CurveComponent{Cause: Cause{Name: scatterName, CommonTo: scope, DegreesOfFreedom: p.freedom,
+		Estimate: statistic.Fingerprint(p.residuals...)}}
+	for _, r := range p.residuals {
+		c.Effects = append(c.Effects, floats.MulTo(make([]float64, len(r)), r, factor))
+	}
+	return c
+}
+
 // PoolSides takes the scatter of two sides, which were put on independently, as one estimate of
 // variance, with ν = (n_left − 1) + (n_right − 1) degrees of freedom: three seatings of each side
 // then have a t of 2.78 in place of 4.30. It changes the uncertainty of both levels, and returns
@@ -62,41 +136,6 @@ func PoolSides(left, right *Average) (mean, difference Curve, err error) {
 	return mean, difference, nil
 }
 
-// pool is the scatter of two averages on one grid.
-type pool struct {
-	residuals [][]float64
-	squares   [2][]float64 // sums of the squares of each side's residuals
-	counts    [2]float64
-	others    [2][]CurveComponent // all but the scatter
-	freedom   float64
-	wide      [2][]float64 // variance over half an octave to either side
-}
-
-func newPool(left, right *Average) *pool {
-	p := &pool{}
-	grid := left.Level.Frequency
-	for i, a := range []*Average{left, right} {
-		p.counts[i] = float64(a.Count)
-		p.squares[i] = make([]float64, len(grid))
-		p.freedom += p.counts[i] - 1
-		for _, one := range a.Level.Components {
-			if one.Name != scatterName {
-				p.others[i] = append(p.others[i], one)
-				continue
-			}
-			for _, effect := range one.Effects {
-				residual := floats.ScaleTo(make([]float64, len(effect)), math.Sqrt(p.counts[i]*(p.counts[i]-1)), effect)
-				p.residuals = append(p.residuals, residual)
-				for k, r := range residual {
-					p.squares[i][k] += r * r
-				}
-			}
-		}
-		p.wide[i] = half(grid, p.squares[i], p.counts[i]-1)
-	}
-	return p
-}
-
 // half returns the mean variance over half an octave to either side.
 func half(grid, squares []float64, freedom float64) []float64 {
 	out := make([]float64, len(grid))
@@ -110,45 +149,6 @@ func half(grid, squares []float64, freedom float64) []float64 {
 		out[i] = sum / n / freedom // not known for a single seating
 	}
 	return out
-}
-
-// own returns the factor from the residuals to the effects on the mean of one side.
-func (p *pool) own(side int) []float64 {
-	n := p.counts[side]
-	factor := make([]float64, len(p.wide[side]))
-	for k := range factor {
-		factor[k] = 1 / math.Sqrt(p.freedom*n)
-		if pooled := (p.squares[0][k] + p.squares[1][k]) / p.freedom; p.wide[side][k] > unlike*p.wide[1-side][k] {
-			factor[k] *= max(1, student(n-1)/student(p.freedom)*math.Sqrt(p.squares[side][k]/(n-1)/pooled))
-		}
-	}
-	return factor
-}
-
-// apart returns the factor from the residuals to the effects on left less right.
-func (p *pool) apart() []float64 {
-	factor := make([]float64, len(p.wide[0]))
-	for k := range factor {
-		factor[k] = math.Sqrt((1/p.counts[0] + 1/p.counts[1]) / p.freedom)
-		if a, b := p.wide[0][k]/p.counts[0],
-			p.wide[1][k]/p.counts[1]; max(p.wide[0][k], p.wide[1][k]) > unlike*min(p.wide[0][k], p.wide[1][k]) {
-			welch := (a + b) * (a + b) / (a*a/(p.counts[0]-1) + b*b/(p.counts[1]-1))
-			own := p.squares[0][k]/(p.counts[0]-1)/p.counts[0] + p.squares[1][k]/(p.counts[1]-1)/p.counts[1]
-			pooled := (p.squares[0][k] + p.squares[1][k]) * factor[k] * factor[k]
-			factor[k] *= student(welch) / student(p.freedom) * math.Sqrt(own/pooled)
-		}
-	}
-	return factor
-}
-
-// component returns the pooled scatter with its effects.
-func (p *pool) component(scope Scope, factor []float64) CurveComponent {
-	c := CurveComponent{Cause: Cause{Name: scatterName, CommonTo: scope, DegreesOfFreedom: p.freedom,
-		Estimate: statistic.Fingerprint(p.residuals...)}}
-	for _, r := range p.residuals {
-		c.Effects = append(c.Effects, floats.MulTo(make([]float64, len(r)), r, factor))
-	}
-	return c
 }
 
 // student returns the quantile of Student's t at the end of the interval of guardProbability.

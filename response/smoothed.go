@@ -22,16 +22,6 @@ func (t *Transfer) Smoothed(grid []float64, fraction float64) (Curve, error) {
 	return t.smoothed(grid, octaveKernel(fraction))
 }
 
-func octaveKernel(fraction float64) kernel {
-	return kernel{
-		plan: func(bins, grid []float64) (*smoothing.Plan, error) {
-			return smoothing.NewOctave(bins, grid, fraction)
-		},
-		width:   func(f float64) float64 { return 2 * f * math.Sinh(math.Ln2/2/fraction) },
-		octaves: max(1./24, 1/fraction), factor: fraction,
-	}
-}
-
 // SmoothedERB is like Smoothed over factor times the equivalent rectangular bandwidth of hearing.
 func (t *Transfer) SmoothedERB(grid []float64, factor float64) (Curve, error) {
 	return t.smoothed(grid, kernel{
@@ -106,4 +96,14 @@ func (t *Transfer) smoothing(
 func (t *Transfer) plan(k kernel, grid, bins []float64) (*smoothing.Plan, error) {
 	first, end := t.bracketingBins()
 	return planOf(smoothingKey{first, end, t.SampleRate, t.Len, k.factor, k.erb}, grid, bins, k)
+}
+
+func octaveKernel(fraction float64) kernel {
+	return kernel{
+		plan: func(bins, grid []float64) (*smoothing.Plan, error) {
+			return smoothing.NewOctave(bins, grid, fraction)
+		},
+		width:   func(f float64) float64 { return 2 * f * math.Sinh(math.Ln2/2/fraction) },
+		octaves: max(1./24, 1/fraction), factor: fraction,
+	}
 }

@@ -24,22 +24,6 @@ const clearOfSecond = 0.4
 // longestWindow bounds each side of a window, so that a slip in a unit does not ask for gigabytes.
 const longestWindow = time.Minute
 
-// defaultWindow replaces lengths of 0 by the defaults, DefaultBefore and DefaultAfter. Before the
-// peak of a response deconvolved by s it is at most 0.4 of the way to the second harmonic, which is
-// nearer in a short sweep. s may be nil.
-func defaultWindow(s *sweep.Sweep, before, after time.Duration) (_, _ time.Duration) {
-	if before == 0 {
-		before = DefaultBefore
-		if s != nil {
-			before = min(before, duration.Of(clearOfSecond*s.HarmonicAdvance(2)))
-		}
-	}
-	if after == 0 {
-		after = DefaultAfter
-	}
-	return before, after
-}
-
 // checkWindow returns an error for impossible lengths, and for a response without a sample rate.
 func (h *Impulse) checkWindow(before, after time.Duration) error {
 	switch {
@@ -124,15 +108,6 @@ func (h *Impulse) cut(centre int, b, a time.Duration) *Impulse {
 	return out
 }
 
-// WindowPower returns the mean square of the weights of a window of these lengths: raised cosines,
-// which keep 3/8, over half of before and a quarter of after, and 1 between. White noise keeps this
-// share of its power. Lengths of 0 mean DefaultBefore and DefaultAfter.
-func WindowPower(before, after time.Duration) float64 {
-	before, after = defaultWindow(nil, before, after)
-	b, a := before.Seconds(), after.Seconds()
-	return 1 - 5.0/8*(b/2+a/4)/(b+a)
-}
-
 // gate writes the samples from start to stop to dst, with a raised-cosine rise of 10 ms and zeros
 // before start, and returns dst up to stop.
 func (h *Impulse) gate(dst []float64, start, stop int) []float64 {
@@ -144,4 +119,29 @@ func (h *Impulse) gate(dst []float64, start, stop int) []float64 {
 		dst[start+i] *= taper.Rise((float64(i) + 0.5) / float64(rise))
 	}
 	return dst[:stop]
+}
+
+// WindowPower returns the mean square of the weights of a window of these lengths: raised cosines,
+// which keep 3/8, over half of before and a quarter of after, and 1 between. White noise keeps this
+// share of its power. Lengths of 0 mean DefaultBefore and DefaultAfter.
+func WindowPower(before, after time.Duration) float64 {
+	before, after = defaultWindow(nil, before, after)
+	b, a := before.Seconds(), after.Seconds()
+	return 1 - 5.0/8*(b/2+a/4)/(b+a)
+}
+
+// defaultWindow replaces lengths of 0 by the defaults, DefaultBefore and DefaultAfter. Before the
+// peak of a response deconvolved by s it is at most 0.4 of the way to the second harmonic, which is
+// nearer in a short sweep. s may be nil.
+func defaultWindow(s *sweep.Sweep, before, after time.Duration) (_, _ time.Duration) {
+	if before == 0 {
+		before = DefaultBefore
+		if s != nil {
+			before = min(before, duration.Of(clearOfSecond*s.HarmonicAdvance(2)))
+		}
+	}
+	if after == 0 {
+		after = DefaultAfter
+	}
+	return before, after
 }

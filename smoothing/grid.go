@@ -26,14 +26,6 @@ func newGrid(frequency []float64) grid {
 	return g
 }
 
-// logRatio returns ln(high/low), accurate to the last digit also for a ratio near 1.
-func logRatio(low, high float64) float64 {
-	if r := (high - low) / low; r <= math.MaxFloat64 {
-		return math.Log1p(r)
-	}
-	return math.Log(high) - math.Log(low)
-}
-
 // below returns the index of the last point not above f, or −1 if f lies outside the grid.
 func (g grid) below(f float64) int {
 	i, found := slices.BinarySearch(g.frequency, f)
@@ -44,35 +36,6 @@ func (g grid) below(f float64) int {
 		i--
 	}
 	return i
-}
-
-// band describes one output: its centre and edges in Hz, and the index of the last grid point not
-// above the centre, or −1 if that is off the grid.
-type band struct {
-	centre, low, high float64
-	at                int
-}
-
-// within returns the band's edges, shrunk by the same ratio on both sides so that neither lies
-// outside [first, last].
-func (b band) within(first, last float64) (low, high float64) {
-	switch {
-	case b.low >= first && b.high <= last:
-		return b.low, b.high
-	case b.centre/first <= last/b.centre:
-		return first, min(b.centre*(b.centre/first), last)
-	default:
-		return max(b.centre*(b.centre/last), first), last
-	}
-}
-
-// span is a band fitted to the grid. Its lower edge lies in segment first, its upper edge in
-// segment last. weight belongs to the values at both ends of these two, and inner to the integral
-// over the whole segments between.
-type span struct {
-	first, last int
-	weight      [4]float64
-	inner       float64
 }
 
 // fit fits band b to the points first … last of the grid, which contain its centre.
@@ -110,6 +73,43 @@ func (g grid) point(b band) span {
 	}
 	s.weight = [4]float64{1 - u, u}
 	return s
+}
+
+// band describes one output: its centre and edges in Hz, and the index of the last grid point not
+// above the centre, or −1 if that is off the grid.
+type band struct {
+	centre, low, high float64
+	at                int
+}
+
+// within returns the band's edges, shrunk by the same ratio on both sides so that neither lies
+// outside [first, last].
+func (b band) within(first, last float64) (low, high float64) {
+	switch {
+	case b.low >= first && b.high <= last:
+		return b.low, b.high
+	case b.centre/first <= last/b.centre:
+		return first, min(b.centre*(b.centre/first), last)
+	default:
+		return max(b.centre*(b.centre/last), first), last
+	}
+}
+
+// span is a band fitted to the grid. Its lower edge lies in segment first, its upper edge in
+// segment last. weight belongs to the values at both ends of these two, and inner to the integral
+// over the whole segments between.
+type span struct {
+	first, last int
+	weight      [4]float64
+	inner       float64
+}
+
+// logRatio returns ln(high/low), accurate to the last digit also for a ratio near 1.
+func logRatio(low, high float64) float64 {
+	if r := (high - low) / low; r <= math.MaxFloat64 {
+		return math.Log1p(r)
+	}
+	return math.Log(high) - math.Log(low)
 }
 
 func checkGrid(frequency []float64) error {

@@ -16,10 +16,6 @@ func newTrace(n int) *trace {
 	return &trace{value: make([]float64, n+1), sum: make([]doubled, n+1)}
 }
 
-// known reports whether v can be averaged. The limit leaves room for an integral over any range of
-// frequencies.
-func known(v float64) bool { return math.Abs(v) <= 1e300 }
-
 // lay surveys t.value and integrates it over segments of the given lengths. A segment that ends in
 // a gap gets a finite integral, which no span uses.
 func (t *trace) lay(length []float64) {
@@ -80,3 +76,7 @@ func (t *trace) mean(s *span) float64 {
 		(s.weight[2]*t.value[s.last] + s.weight[3]*t.value[s.last+1])
 	return min(max(m, t.low), t.high)
 }
+
+// known reports whether v can be averaged. The limit leaves room for an integral over any range of
+// frequencies.
+func known(v float64) bool { return math.Abs(v) <= 1e300 }

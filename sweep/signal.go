@@ -24,8 +24,19 @@ type Signal interface {
 	Law() *Sweep
 }
 
+// Signal returns the signal of each side.
+func (st *Stimulus) Signal() Signal { return st.signal }
+
 // Law returns the sweep itself.
 func (s *Sweep) Law() *Sweep { return s }
+
+// Level returns the peak level of the signal in dBFS.
+func (st *Stimulus) Level() float64 {
+	if st.sweep != nil {
+		return st.sweep.Level()
+	}
+	return decibel.OfAmplitude(floats.Norm(st.signal.Samples(), math.Inf(1)))
+}
 
 // Playing returns a stimulus that plays a signal in the segments of LeftSweep or RightSweep, which
 // may be at the same time, and nothing in those of Silence, which give the noise floor. A stimulus
@@ -68,15 +79,4 @@ func Playing(signal Signal, segments []Segment) (*Stimulus, error) {
 		}
 	}
 	return st, nil
-}
-
-// Signal returns the signal of each side.
-func (st *Stimulus) Signal() Signal { return st.signal }
-
-// Level returns the peak level of the signal in dBFS.
-func (st *Stimulus) Level() float64 {
-	if st.sweep != nil {
-		return st.sweep.Level()
-	}
-	return decibel.OfAmplitude(floats.Norm(st.signal.Samples(), math.Inf(1)))
 }

@@ -86,6 +86,33 @@ type StimulusConfig struct {
 	Louder bool
 }
 
+func (c StimulusConfig) lay() *Stimulus {
+	st := &Stimulus{signal: c.Sweep, sweep: c.Sweep}
+	add := func(k Kind, n int) {
+		st.segments = append(st.segments, Segment{Kind: k, Start: st.length, Len: n})
+		st.length += n
+	}
+	samples := func(d time.Duration) int { return int(math.Round(d.Seconds() * float64(c.Sweep.sampleRate))) }
+	mark := func() {
+		if !c.Unmarked {
+			add(Mark, c.Sweep.markLen())
+		}
+	}
+	add(Silence, samples(c.Silence))
+	if mark(); !c.Unmarked {
+		add(Silence, samples(c.Gap))
+	}
+	for _, side := range []Kind{LeftSweep, RightSweep} {
+		for range c.Repeats {
+			add(side, c.Sweep.Len())
+			add(Silence, samples(c.Gap))
+		}
+	}
+	mark()
+	add(Silence, samples(c.Silence))
+	return st
+}
+
 // Stimulus is the signal that measures a pair of headphones: silence, a timing mark, the sweep on
 // the left, the sweep on the right, the mark again, and silence. It does not change once made, and
 // may be shared.
@@ -137,33 +164,6 @@ func NewStimulus(c StimulusConfig) (*Stimulus, error) {
 			maxStimulus)
 	}
 	return st, nil
-}
-
-func (c StimulusConfig) lay() *Stimulus {
-	st := &Stimulus{signal: c.Sweep, sweep: c.Sweep}
-	add := func(k Kind, n int) {
-		st.segments = append(st.segments, Segment{Kind: k, Start: st.length, Len: n})
-		st.length += n
-	}
-	samples := func(d time.Duration) int { return int(math.Round(d.Seconds() * float64(c.Sweep.sampleRate))) }
-	mark := func() {
-		if !c.Unmarked {
-			add(Mark, c.Sweep.markLen())
-		}
-	}
-	add(Silence, samples(c.Silence))
-	if mark(); !c.Unmarked {
-		add(Silence, samples(c.Gap))
-	}
-	for _, side := range []Kind{LeftSweep, RightSweep} {
-		for range c.Repeats {
-			add(side, c.Sweep.Len())
-			add(Silence, samples(c.Gap))
-		}
-	}
-	mark()
-	add(Silence, samples(c.Silence))
-	return st
 }
 
 // Sweep returns the sweep played on each side, or nil for another signal: see Signal.

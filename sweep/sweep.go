@@ -47,6 +47,52 @@ type Config struct {
 	Phase float64
 }
 
+func (c Config) withDefaults() Config {
+	if c.SampleRate == 0 {
+		c.SampleRate = 48000
+	}
+	if c.Start == 0 {
+		c.Start = 20
+	}
+	if c.Stop == 0 {
+		c.Stop = min(20000, 0.45*float64(c.SampleRate))
+	}
+	if c.Duration == 0 {
+		c.Duration = 6 * time.Second
+	}
+	if c.FadeIn == 0 && c.Start > 0 {
+		c.FadeIn = time.Duration(float64(time.Second) / c.Start)
+	}
+	if c.FadeOut == 0 {
+		c.FadeOut = 5 * time.Millisecond
+	}
+	return c
+}
+
+func (c Config) check() error {
+	switch {
+	case c.SampleRate < MinSampleRate || c.SampleRate > MaxSampleRate:
+		return fmt.Errorf("sweep: sample rate %d Hz; choose one from %d to %d Hz", c.SampleRate, MinSampleRate, MaxSampleRate)
+	case !(c.Start >= 0.1) || math.IsInf(c.Start, 0):
+		return fmt.Errorf("sweep: start frequency %v Hz; choose one of at least 0.1 Hz", c.Start)
+	case !(c.Stop > c.Start):
+		return fmt.Errorf("sweep: stop frequency %v Hz is not above the start, %v Hz", c.Stop, c.Start)
+	case !(c.Stop <= float64(c.SampleRate)/2):
+		return fmt.Errorf("sweep: stop frequency %v Hz is above half the sample rate, %v Hz; "+
+			"lower it or raise the sample rate", c.Stop, float64(c.SampleRate)/2)
+	case c.Duration < 0 || c.Duration > longest:
+		return fmt.Errorf("sweep: duration %v; choose one up to 10 min", c.Duration)
+	case !(c.TimeConstant >= 0 && c.TimeConstant*math.Log(c.Stop/c.Start) <= longest.Seconds()):
+		return fmt.Errorf("sweep: a time constant of %v s; choose one above zero, for a sweep of up to 10 min",
+			c.TimeConstant)
+	case c.Phase-c.Phase != 0:
+		return fmt.Errorf("sweep: a starting phase of %v; it is a number of radians", c.Phase)
+	case !(c.Level <= 0 && c.Level >= -120):
+		return fmt.Errorf("sweep: level %v dBFS; choose one from −120 to 0 dBFS peak", c.Level)
+	}
+	return nil
+}
+
 // Sweep is a synchronised exponential sine sweep,
 //
 //	x(t) = A w(t) sin(2π f1 L (exp(t/L) − 1) + φ0),  0 ≤ t < T,
@@ -94,52 +140,6 @@ func New(c Config) (*Sweep, error) {
 	}
 	s.samples = sync.OnceValue(s.compute)
 	return s, nil
-}
-
-func (c Config) withDefaults() Config {
-	if c.SampleRate == 0 {
-		c.SampleRate = 48000
-	}
-	if c.Start == 0 {
-		c.Start = 20
-	}
-	if c.Stop == 0 {
-		c.Stop = min(20000, 0.45*float64(c.SampleRate))
-	}
-	if c.Duration == 0 {
-		c.Duration = 6 * time.Second
-	}
-	if c.FadeIn == 0 && c.Start > 0 {
-		c.FadeIn = time.Duration(float64(time.Second) / c.Start)
-	}
-	if c.FadeOut == 0 {
-		c.FadeOut = 5 * time.Millisecond
-	}
-	return c
-}
-
-func (c Config) check() error {
-	switch {
-	case c.SampleRate < MinSampleRate || c.SampleRate > MaxSampleRate:
-		return fmt.Errorf("sweep: sample rate %d Hz; choose one from %d to %d Hz", c.SampleRate, MinSampleRate, MaxSampleRate)
-	case !(c.Start >= 0.1) || math.IsInf(c.Start, 0):
-		return fmt.Errorf("sweep: start frequency %v Hz; choose one of at least 0.1 Hz", c.Start)
-	case !(c.Stop > c.Start):
-		return fmt.Errorf("sweep: stop frequency %v Hz is not above the start, %v Hz", c.Stop, c.Start)
-	case !(c.Stop <= float64(c.SampleRate)/2):
-		return fmt.Errorf("sweep: stop frequency %v Hz is above half the sample rate, %v Hz; "+
-			"lower it or raise the sample rate", c.Stop, float64(c.SampleRate)/2)
-	case c.Duration < 0 || c.Duration > longest:
-		return fmt.Errorf("sweep: duration %v; choose one up to 10 min", c.Duration)
-	case !(c.TimeConstant >= 0 && c.TimeConstant*math.Log(c.Stop/c.Start) <= longest.Seconds()):
-		return fmt.Errorf("sweep: a time constant of %v s; choose one above zero, for a sweep of up to 10 min",
-			c.TimeConstant)
-	case c.Phase-c.Phase != 0:
-		return fmt.Errorf("sweep: a starting phase of %v; it is a number of radians", c.Phase)
-	case !(c.Level <= 0 && c.Level >= -120):
-		return fmt.Errorf("sweep: level %v dBFS; choose one from −120 to 0 dBFS peak", c.Level)
-	}
-	return nil
 }
 
 // Start returns the first frequency in Hz.

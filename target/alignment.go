@@ -33,13 +33,6 @@ func (a Alignment) String() string {
 	return "aligned for the least weighted square error"
 }
 
-// aligner computes the mean level that an alignment subtracts. It is linear: the level of a sum of
-// curves is the sum of their levels.
-type aligner struct {
-	Alignment
-	over *plan
-}
-
 // aligner returns the aligner for a difference, and a warning for the reader if part of the band of
 // the alignment is not known.
 func (a Alignment) aligner(difference response.Curve, judged *plan, w Weight) (al aligner, warning string, err error) {
@@ -70,6 +63,13 @@ func (a Alignment) aligner(difference response.Curve, judged *plan, w Weight) (a
 		judged = p
 	}
 	return aligner{a, judged}, warning, nil
+}
+
+// aligner computes the mean level that an alignment subtracts. It is linear: the level of a sum of
+// curves is the sum of their levels.
+type aligner struct {
+	Alignment
+	over *plan
 }
 
 // level returns the level in dB that the alignment subtracts from a curve.

@@ -45,6 +45,31 @@ type Config struct {
 	AllowOtherRig bool
 }
 
+func (o Config) withDefaults(t Target) Config {
+	if o.Band == (response.Band{}) {
+		o.Band = Audible
+	}
+	if o.Weight == nil {
+		o.Weight = PerOctave
+	}
+	if !o.Tolerance.stated() {
+		o.Tolerance = t.Tolerance
+	}
+	if !o.Tolerance.stated() {
+		o.Tolerance = DefaultTolerance
+	}
+	if o.Correlation == 0 {
+		o.Correlation = 1
+	}
+	if o.Regions == nil {
+		o.Regions = regions()
+	}
+	if o.Confidence == 0 {
+		o.Confidence = 0.95
+	}
+	return o
+}
+
 // Deviation is the difference between a response and a target. The package comment has the
 // formulas.
 type Deviation struct {
@@ -115,6 +140,27 @@ func CompareSeatings(seatings []response.Curve, t Target, o Config) (Deviation, 
 	return d, nil
 }
 
+// coverageWarning says which part of the band asked for could not be judged.
+func (d *Deviation) coverageWarning(c response.Curve, t Target, s sums) string {
+	ends := math.Abs(math.Log2(d.Band.Low/d.Asked.Low)) > edgeOctaves ||
+		math.Abs(math.Log2(d.Asked.High/d.Band.High)) > edgeOctaves
+	gaps := d.Band.Octaves() - s.octaves
+	switch {
+	case ends:
+		return fmt.Sprintf("asked to judge %v, judged %v: the response is known over %v and the target %q over %v",
+			d.Asked, d.Band, known(c), t.Name, known(t.Curve))
+	case gaps > edgeOctaves:
+		return fmt.Sprintf("%.2g of the %.2g octaves of %v are not known and were not judged", gaps, d.Band.Octaves(), d.Band)
+	}
+	return ""
+}
+
+func (d *Deviation) warn(sentence string) {
+	if sentence != "" {
+		d.Warnings = append(d.Warnings, sentence)
+	}
+}
+
 func compare(seatings []response.Curve, t Target, o Config) (Deviation, error) {
 	o = o.withDefaults(t)
 	if err := checkAll(seatings, t, o); err != nil {
@@ -182,31 +228,6 @@ func compare(seatings []response.Curve, t Target, o Config) (Deviation, error) {
 	return d, nil
 }
 
-func (o Config) withDefaults(t Target) Config {
-	if o.Band == (response.Band{}) {
-		o.Band = Audible
-	}
-	if o.Weight == nil {
-		o.Weight = PerOctave
-	}
-	if !o.Tolerance.stated() {
-		o.Tolerance = t.Tolerance
-	}
-	if !o.Tolerance.stated() {
-		o.Tolerance = DefaultTolerance
-	}
-	if o.Correlation == 0 {
-		o.Correlation = 1
-	}
-	if o.Regions == nil {
-		o.Regions = regions()
-	}
-	if o.Confidence == 0 {
-		o.Confidence = 0.95
-	}
-	return o
-}
-
 func checkAll(seatings []response.Curve, t Target, o Config) error {
 	if len(seatings) == 0 {
 		return errors.New("there is no response to judge; give at least one seating")
@@ -262,25 +283,4 @@ func compareRigs(c response.Curve, t Target, allow bool) (warning string, err er
 	}
 	return fmt.Sprintf("the response was measured on %q and the target %q belongs to %q: "+
 		"the difference between the rigs is in every figure", c.Rig, t.Name, t.Curve.Rig), nil
-}
-
-// coverageWarning says which part of the band asked for could not be judged.
-func (d *Deviation) coverageWarning(c response.Curve, t Target, s sums) string {
-	ends := math.Abs(math.Log2(d.Band.Low/d.Asked.Low)) > edgeOctaves ||
-		math.Abs(math.Log2(d.Asked.High/d.Band.High)) > edgeOctaves
-	gaps := d.Band.Octaves() - s.octaves
-	switch {
-	case ends:
-		return fmt.Sprintf("asked to judge %v, judged %v: the response is known over %v and the target %q over %v",
-			d.Asked, d.Band, known(c), t.Name, known(t.Curve))
-	case gaps > edgeOctaves:
-		return fmt.Sprintf("%.2g of the %.2g octaves of %v are not known and were not judged", gaps, d.Band.Octaves(), d.Band)
-	}
-	return ""
-}
-
-func (d *Deviation) warn(sentence string) {
-	if sentence != "" {
-		d.Warnings = append(d.Warnings, sentence)
-	}
 }

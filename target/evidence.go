@@ -21,6 +21,26 @@ type Evidence struct {
 	THD []distortion.THD
 }
 
+// within returns the distortions whose fundamental lies in a band, the largest first.
+func (e Evidence) within(b response.Band) []distortion.THD {
+	var out []distortion.THD
+	for _, t := range e.THD {
+		if b.Contains(t.Frequency) {
+			out = append(out, t)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b distortion.THD) int {
+		switch x, y := a.AtMost(), b.AtMost(); {
+		case x > y:
+			return -1
+		case x < y:
+			return 1
+		}
+		return 0
+	})
+	return out
+}
+
 // DecideAtMost reports whether a reading is at most a limit, in the unit of the reading. A reading
 // below its floor has only an upper bound, which can show that it is small enough, but not that it
 // is too large. DecideAtMost panics unless the confidence lies between 0.5 and 1.
@@ -56,24 +76,4 @@ func noDifference(match []response.Curve) Target {
 		t.Curve.Rig = match[0].Rig
 	}
 	return t
-}
-
-// within returns the distortions whose fundamental lies in a band, the largest first.
-func (e Evidence) within(b response.Band) []distortion.THD {
-	var out []distortion.THD
-	for _, t := range e.THD {
-		if b.Contains(t.Frequency) {
-			out = append(out, t)
-		}
-	}
-	slices.SortStableFunc(out, func(a, b distortion.THD) int {
-		switch x, y := a.AtMost(), b.AtMost(); {
-		case x > y:
-			return -1
-		case x < y:
-			return 1
-		}
-		return 0
-	})
-	return out
 }

@@ -9,24 +9,6 @@ import (
 // Answer is the answer of a measurement to a yes-or-no question.
 type Answer int
 
-// The answers. CannotTell is one of them.
-const (
-	CannotTell Answer = iota
-	Yes
-	No
-)
-
-// String returns "yes", "no" or "cannot tell".
-func (a Answer) String() string {
-	switch a {
-	case Yes:
-		return "yes"
-	case No:
-		return "no"
-	}
-	return "cannot tell"
-}
-
 // Decide reports whether a quantity lies between two limits, either of which may be infinite, by a
 // decision rule with guard bands (JCGM 106:2012, 8.3, from memory). With the guard band w =
 // t·Uncertainty, t the one-sided quantile of Student's t for the confidence asked for,
@@ -54,4 +36,22 @@ func Decide(f response.Figure, low, high, confidence float64) Answer {
 		return Yes
 	}
 	return CannotTell
+}
+
+// The answers. CannotTell is one of them.
+const (
+	CannotTell Answer = iota
+	Yes
+	No
+)
+
+// String returns "yes", "no" or "cannot tell".
+func (a Answer) String() string {
+	switch a {
+	case Yes:
+		return "yes"
+	case No:
+		return "no"
+	}
+	return "cannot tell"
 }

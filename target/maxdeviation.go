@@ -20,6 +20,26 @@ type MaxDeviation struct {
 	Band response.Band
 }
 
+// chosenEnds computes the interval of a level at the place where it is largest. Away from zero the
+// interval is Student's. Towards zero it is that of a simultaneous band for the whole curve, with
+// one independent place for each sixth of an octave. Over ten octaves the quantiles of that band
+// are 10.0, 5.2 and 3.6 for 4, 8 and 30 degrees of freedom, as simulated with errors correlated
+// over a third of an octave.
+type chosenEnds struct {
+	response.Figure
+	octaves float64
+}
+
+func (c chosenEnds) Ends(probability float64) (low, high float64) {
+	near := c.Coverage(1-(1-probability)/2/max(1, 6*c.octaves)) * c.Uncertainty
+	far := c.Coverage((1+probability)/2) * c.Uncertainty
+	near = min(near, math.Abs(c.Value)+far) // with so few seatings it would reach far to the other side of zero
+	if c.Value < 0 {
+		return c.Value - far, c.Value + near
+	}
+	return c.Value - near, c.Value + far
+}
+
 // furthest returns the index of the point with the largest deviation, or −1 if nothing is known.
 // The maximum lies at a point, since the difference is straight between points. Points of zero
 // weight do not count.
@@ -65,24 +85,4 @@ func (p *plan) halfway(d []float64, top, step int) float64 {
 		i = next
 	}
 	return p.points[i].f
-}
-
-// chosenEnds computes the interval of a level at the place where it is largest. Away from zero the
-// interval is Student's. Towards zero it is that of a simultaneous band for the whole curve, with
-// one independent place for each sixth of an octave. Over ten octaves the quantiles of that band
-// are 10.0, 5.2 and 3.6 for 4, 8 and 30 degrees of freedom, as simulated with errors correlated
-// over a third of an octave.
-type chosenEnds struct {
-	response.Figure
-	octaves float64
-}
-
-func (c chosenEnds) Ends(probability float64) (low, high float64) {
-	near := c.Coverage(1-(1-probability)/2/max(1, 6*c.octaves)) * c.Uncertainty
-	far := c.Coverage((1+probability)/2) * c.Uncertainty
-	near = min(near, math.Abs(c.Value)+far) // with so few seatings it would reach far to the other side of zero
-	if c.Value < 0 {
-		return c.Value - far, c.Value + near
-	}
-	return c.Value - near, c.Value + far
 }

@@ -20,26 +20,6 @@ type plan struct {
 	places []place
 }
 
-// place is where a point lies in a grid: at the frequency k, or between the one before and k. Below
-// 0, k means that it lies outside.
-type place struct {
-	k     int
-	share float64 // of the way to the frequency k, in octaves
-}
-
-// point is an end of a piece.
-type point struct {
-	f, x         float64 // frequency in Hz, and its log2
-	above, below float64 // limits of the tolerance, dB; NaN where they are not known
-}
-
-// piece holds the values that are the same for every curve: half its width in octaves and, at the
-// two nodes of Gauss quadrature, that times the weight.
-type piece struct {
-	half   float64
-	weight [2]float64
-}
-
 // The nodes of two-point Gauss quadrature on 0…1, (1 ∓ 1/√3)/2. They integrate
 // a cubic exactly.
 var nodes = [2]float64{0.21132486540518713, 0.7886751345948129}
@@ -132,17 +112,6 @@ func (p *plan) part(b response.Band) (from, to int) {
 	return from, to
 }
 
-// sums holds the integrals behind the figures, over the known part.
-type sums struct {
-	octaves, weight      float64 // known
-	allOctaves, all      float64 // known or not: octaves, weight
-	mean, square         float64 // weighted means of d and d²
-	meanAbsolute         float64
-	tilt, rippleSquare   float64
-	share, shareKnown    float64 // shareKnown: the part of the weight at which the tolerance is known
-	sumX, within, judged float64
-}
-
 // sumUp integrates over the pieces [from, to) the difference that has the
 // values d at the points.
 func (p *plan) sumUp(d []float64, from, to int) sums {
@@ -229,15 +198,6 @@ func (p *plan) addCut(s *sums, i int, a, b float64) {
 	}
 }
 
-// crossing returns where, as a fraction of the way from a to b, a straight line crosses zero; 0 if
-// it does not.
-func crossing(a, b float64) float64 {
-	if a < 0 && b > 0 || a > 0 && b < 0 {
-		return a / (a - b)
-	}
-	return 0
-}
-
 // line fits a weighted straight line to the difference. It sets its slope in dB per octave and the
 // mean square of the residual.
 func (p *plan) line(s *sums, d []float64, from, to int) {
@@ -258,4 +218,44 @@ func (p *plan) line(s *sums, d []float64, from, to int) {
 	s.tilt = xd / xx
 	each(func(weight, x, v float64) { rr += weight * (v - s.tilt*x) * (v - s.tilt*x) })
 	s.rippleSquare = rr / s.weight
+}
+
+// place is where a point lies in a grid: at the frequency k, or between the one before and k. Below
+// 0, k means that it lies outside.
+type place struct {
+	k     int
+	share float64 // of the way to the frequency k, in octaves
+}
+
+// point is an end of a piece.
+type point struct {
+	f, x         float64 // frequency in Hz, and its log2
+	above, below float64 // limits of the tolerance, dB; NaN where they are not known
+}
+
+// piece holds the values that are the same for every curve: half its width in octaves and, at the
+// two nodes of Gauss quadrature, that times the weight.
+type piece struct {
+	half   float64
+	weight [2]float64
+}
+
+// sums holds the integrals behind the figures, over the known part.
+type sums struct {
+	octaves, weight      float64 // known
+	allOctaves, all      float64 // known or not: octaves, weight
+	mean, square         float64 // weighted means of d and d²
+	meanAbsolute         float64
+	tilt, rippleSquare   float64
+	share, shareKnown    float64 // shareKnown: the part of the weight at which the tolerance is known
+	sumX, within, judged float64
+}
+
+// crossing returns where, as a fraction of the way from a to b, a straight line crosses zero; 0 if
+// it does not.
+func crossing(a, b float64) float64 {
+	if a < 0 && b > 0 || a > 0 && b < 0 {
+		return a / (a - b)
+	}
+	return 0
 }

@@ -22,16 +22,6 @@ type judgement struct {
 	effects          []effect
 }
 
-// effect is the effect of one independent part of a cause, before the alignment subtracts a level
-// from it.
-type effect struct {
-	cause    int
-	at       []float64 // at the nodes
-	from, to int       // the nodes outside of which it is 0
-	taken    float64   // the level that the alignment subtracts
-	atTop    float64   // at the place of the largest deviation
-}
-
 // prepare reads the difference and its components at the nodes.
 func (j *judgement) prepare(difference response.Curve, a aligner) {
 	n := 2 * len(j.pieces)
@@ -83,17 +73,6 @@ func (j *judgement) support(e *effect) {
 	}
 }
 
-// atNodes interpolates values at the points linearly at the nodes.
-func (p *plan) atNodes(points []float64) []float64 {
-	out := make([]float64, 2*len(p.pieces))
-	for i := range p.pieces {
-		for k, node := range nodes {
-			out[2*i+k] = points[i] + node*(points[i+1]-points[i])
-		}
-	}
-	return out
-}
-
 // figure returns a quantity that is linear in the difference, with the contribution of each effect.
 func (j *judgement) figure(value float64, unit string, by func(e effect) float64) response.Figure {
 	if !j.known || math.IsNaN(value) {
@@ -113,6 +92,82 @@ func (j *judgement) figure(value float64, unit string, by func(e effect) float64
 	return budget.Figure(value, unit)
 }
 
+// over returns the span of the pieces [from, to).
+func (j *judgement) over(from, to int) span {
+	s := span{judgement: j, from: 2 * from, to: 2 * to, level: j.level}
+	s.weight = floats.Sum(j.weight[s.from:s.to])
+	s.mean = s.product(j.level, nil)
+	return s
+}
+
+// estimates returns the estimates of variance behind the causes, all well-known ones as one, and
+// the index of the estimate for each cause.
+func (j *judgement) estimates() (groups []response.Cause, of []int) {
+	seen := map[string]int{}
+	for i, c := range j.causes {
+		key := c.Estimate
+		switch {
+		case !(c.DegreesOfFreedom > 0):
+			key = "known well"
+			c = response.Cause{Name: "squares of what is stated"}
+		case key == "":
+			key = strconv.Itoa(i)
+		}
+		if _, there := seen[key]; !there {
+			seen[key] = len(groups)
+			c.Key = "" // nothing cancels these squares
+			groups = append(groups, c)
+		}
+		of = append(of, seen[key])
+	}
+	return groups, of
+}
+
+// steepest limits the derivative of a root with respect to its mean square, relative to that of the
+// measured value with its noise, for the one standard uncertainty of a root. The interval does not
+// depend on it.
+const steepest = 1.5
+
+// root returns the figure for factor times the root of a mean square, in dB. Its interval is that
+// of the mean square, √(q ± t u(q)), since the square is much nearer to Student's distribution than
+// its root.
+func (j *judgement) root(q meanSquare, factor float64) response.Figure {
+	value := factor * math.Sqrt(max(0, q.value))
+	if !j.known || math.IsNaN(value) {
+		return figure(value, "dB").WithBounds(0, math.Inf(1))
+	}
+	raw := math.Sqrt(q.asRead)
+	slope := 2 * max(math.Sqrt(max(0, q.value)), raw/steepest)
+	if !(slope > 0) {
+		slope = 1
+	}
+	budget := make(response.Budget, len(j.causes))
+	for i, c := range j.causes {
+		budget[i].Cause = c
+	}
+	for i, e := range j.effects {
+		budget[e.cause].Effects = append(budget[e.cause].Effects, factor*q.by[i]/slope)
+	}
+	for _, s := range q.second {
+		budget = append(budget, response.Component{Cause: s.Cause,
+			Effects: []float64{factor * math.Sqrt(s.variance) / slope}})
+	}
+	f := budget.Figure(value, "dB")
+	square := response.Figure{Value: q.value, Uncertainty: f.Uncertainty * slope / factor,
+		DegreesOfFreedom: f.DegreesOfFreedom, Unit: "dB²"}
+	return f.WithBounds(0, math.Inf(1)).WithEnds(rootEnds{square, factor})
+}
+
+// effect is the effect of one independent part of a cause, before the alignment subtracts a level
+// from it.
+type effect struct {
+	cause    int
+	at       []float64 // at the nodes
+	from, to int       // the nodes outside of which it is 0
+	taken    float64   // the level that the alignment subtracts
+	atTop    float64   // at the place of the largest deviation
+}
+
 // span is a part of the judged band over which the difference and the effects are summed up.
 type span struct {
 	*judgement
@@ -123,14 +178,6 @@ type span struct {
 	// square is the mean square of x about its mean. If it is not 0, a straight line is subtracted
 	// from the difference and the effects.
 	square, middle float64
-}
-
-// over returns the span of the pieces [from, to).
-func (j *judgement) over(from, to int) span {
-	s := span{judgement: j, from: 2 * from, to: 2 * to, level: j.level}
-	s.weight = floats.Sum(j.weight[s.from:s.to])
-	s.mean = s.product(j.level, nil)
-	return s
 }
 
 // withoutLine returns the span with the straight line subtracted from the difference, and the slope
@@ -178,22 +225,6 @@ func (s span) slope(v []float64, from, to int) float64 {
 
 // meanEffect returns the change of the mean level of the span by an effect.
 func (s span) meanEffect(e effect) float64 { return s.within(e.at, nil, e.from, e.to) - e.taken }
-
-// meanSquare is the mean square of the difference, corrected for the noise, and its uncertainty.
-type meanSquare struct {
-	value, asRead float64
-	// by holds the contribution of each effect, 2∫d e. second holds, for each estimate of variance,
-	// twice the variance of the squares of its effects.
-	by     []float64
-	second []squares
-}
-
-// squares is the contribution, as squares, of the effects of one estimate of variance, or of all
-// effects whose size is known well.
-type squares struct {
-	response.Cause
-	variance float64
-}
 
 // meanSquare sums up the span.
 //
@@ -303,62 +334,20 @@ func (s span) apart(of []int, estimates int) (inside []int, outside []float64) {
 	return inside, outside
 }
 
-// estimates returns the estimates of variance behind the causes, all well-known ones as one, and
-// the index of the estimate for each cause.
-func (j *judgement) estimates() (groups []response.Cause, of []int) {
-	seen := map[string]int{}
-	for i, c := range j.causes {
-		key := c.Estimate
-		switch {
-		case !(c.DegreesOfFreedom > 0):
-			key = "known well"
-			c = response.Cause{Name: "squares of what is stated"}
-		case key == "":
-			key = strconv.Itoa(i)
-		}
-		if _, there := seen[key]; !there {
-			seen[key] = len(groups)
-			c.Key = "" // nothing cancels these squares
-			groups = append(groups, c)
-		}
-		of = append(of, seen[key])
-	}
-	return groups, of
+// meanSquare is the mean square of the difference, corrected for the noise, and its uncertainty.
+type meanSquare struct {
+	value, asRead float64
+	// by holds the contribution of each effect, 2∫d e. second holds, for each estimate of variance,
+	// twice the variance of the squares of its effects.
+	by     []float64
+	second []squares
 }
 
-// steepest limits the derivative of a root with respect to its mean square, relative to that of the
-// measured value with its noise, for the one standard uncertainty of a root. The interval does not
-// depend on it.
-const steepest = 1.5
-
-// root returns the figure for factor times the root of a mean square, in dB. Its interval is that
-// of the mean square, √(q ± t u(q)), since the square is much nearer to Student's distribution than
-// its root.
-func (j *judgement) root(q meanSquare, factor float64) response.Figure {
-	value := factor * math.Sqrt(max(0, q.value))
-	if !j.known || math.IsNaN(value) {
-		return figure(value, "dB").WithBounds(0, math.Inf(1))
-	}
-	raw := math.Sqrt(q.asRead)
-	slope := 2 * max(math.Sqrt(max(0, q.value)), raw/steepest)
-	if !(slope > 0) {
-		slope = 1
-	}
-	budget := make(response.Budget, len(j.causes))
-	for i, c := range j.causes {
-		budget[i].Cause = c
-	}
-	for i, e := range j.effects {
-		budget[e.cause].Effects = append(budget[e.cause].Effects, factor*q.by[i]/slope)
-	}
-	for _, s := range q.second {
-		budget = append(budget, response.Component{Cause: s.Cause,
-			Effects: []float64{factor * math.Sqrt(s.variance) / slope}})
-	}
-	f := budget.Figure(value, "dB")
-	square := response.Figure{Value: q.value, Uncertainty: f.Uncertainty * slope / factor,
-		DegreesOfFreedom: f.DegreesOfFreedom, Unit: "dB²"}
-	return f.WithBounds(0, math.Inf(1)).WithEnds(rootEnds{square, factor})
+// squares is the contribution, as squares, of the effects of one estimate of variance, or of all
+// effects whose size is known well.
+type squares struct {
+	response.Cause
+	variance float64
 }
 
 // rootEnds computes the roots of the ends of a square's interval.
@@ -370,4 +359,15 @@ type rootEnds struct {
 func (r rootEnds) Ends(probability float64) (low, high float64) {
 	low, high = r.square.Interval(probability)
 	return r.factor * math.Sqrt(max(0, low)), r.factor * math.Sqrt(max(0, high))
+}
+
+// atNodes interpolates values at the points linearly at the nodes.
+func (p *plan) atNodes(points []float64) []float64 {
+	out := make([]float64, 2*len(p.pieces))
+	for i := range p.pieces {
+		for k, node := range nodes {
+			out[2*i+k] = points[i] + node*(points[i+1]-points[i])
+		}
+	}
+	return out
 }

@@ -28,18 +28,6 @@ type Ranking struct {
 	Warnings []string
 }
 
-// Place is a pair in a ranking.
-type Place struct {
-	Name string
-	// Pair is its place in what was ranked, from 0.
-	Pair      int
-	Deviation Deviation
-	// Best and Worst are the places it may hold, from 1. Best follows from the number of pairs that
-	// are separated from it and better, Worst from the number that are separated and worse. "2–4"
-	// is a tie.
-	Best, Worst int
-}
-
 // Rank judges pairs measured on one rig against a target and ranks them by their rms deviation,
 // over the band in which all are known.
 //
@@ -58,6 +46,44 @@ func Rank(sessions []Pair, t Target, o Config) (Ranking, error) {
 		return Ranking{}, fmt.Errorf("target: ranking: %w", err)
 	}
 	return r, nil
+}
+
+func (r *Ranking) warn(sentence string) {
+	if !slices.Contains(r.Warnings, sentence) {
+		r.Warnings = append(r.Warnings, sentence)
+	}
+}
+
+// sameRig returns an error for sessions of two rigs, or adds a warning.
+func (r *Ranking) sameRig(sessions []Pair, allow bool) error {
+	for _, s := range sessions {
+		if len(s.Seatings) == 0 {
+			return fmt.Errorf("session %q has no seating; give its curves", s.Name)
+		}
+		first, own := sessions[0].Seatings[0].Rig, s.Seatings[0].Rig
+		switch {
+		case own == first:
+		case !allow:
+			return fmt.Errorf("%w: %q on %q and %q on %q; rank pairs measured on one rig",
+				response.ErrOtherRig, sessions[0].Name, first, s.Name, own)
+		default:
+			r.warn(fmt.Sprintf("%s was measured on %q and %s on %q: the difference between the rigs is in the ranking",
+				sessions[0].Name, first, s.Name, own))
+		}
+	}
+	return nil
+}
+
+// Place is a pair in a ranking.
+type Place struct {
+	Name string
+	// Pair is its place in what was ranked, from 0.
+	Pair      int
+	Deviation Deviation
+	// Best and Worst are the places it may hold, from 1. Best follows from the number of pairs that
+	// are separated from it and better, Worst from the number that are separated and worse. "2–4"
+	// is a tie.
+	Best, Worst int
 }
 
 func rank(sessions []Pair, t Target, o Config) (Ranking, error) {
@@ -104,32 +130,6 @@ func rank(sessions []Pair, t Target, o Config) (Ranking, error) {
 	r.compare(once)
 	r.tie()
 	return r, nil
-}
-
-func (r *Ranking) warn(sentence string) {
-	if !slices.Contains(r.Warnings, sentence) {
-		r.Warnings = append(r.Warnings, sentence)
-	}
-}
-
-// sameRig returns an error for sessions of two rigs, or adds a warning.
-func (r *Ranking) sameRig(sessions []Pair, allow bool) error {
-	for _, s := range sessions {
-		if len(s.Seatings) == 0 {
-			return fmt.Errorf("session %q has no seating; give its curves", s.Name)
-		}
-		first, own := sessions[0].Seatings[0].Rig, s.Seatings[0].Rig
-		switch {
-		case own == first:
-		case !allow:
-			return fmt.Errorf("%w: %q on %q and %q on %q; rank pairs measured on one rig",
-				response.ErrOtherRig, sessions[0].Name, first, s.Name, own)
-		default:
-			r.warn(fmt.Sprintf("%s was measured on %q and %s on %q: the difference between the rigs is in the ranking",
-				sessions[0].Name, first, s.Name, own))
-		}
-	}
-	return nil
 }
 
 // commonBand returns the part of the band asked for in which all are known. Gaps inside it are not

@@ -12,21 +12,6 @@ type Region struct {
 	Band response.Band
 }
 
-// regions returns the regions by the names that engineers use. The names are common practice, and
-// no standard has the edges. Books and mixing desks put them up to half an octave elsewhere, so
-// every result states its own.
-func regions() []Region {
-	return []Region{
-		{"sub-bass", response.Band{Low: 20, High: 60}},
-		{"bass", response.Band{Low: 60, High: 250}},
-		{"low mids", response.Band{Low: 250, High: 500}},
-		{"mids", response.Band{Low: 500, High: 2000}},
-		{"upper mids", response.Band{Low: 2000, High: 4000}},
-		{"presence", response.Band{Low: 4000, High: 6000}},
-		{"brilliance", response.Band{Low: 6000, High: 20000}},
-	}
-}
-
 // String writes the region with its edges: "presence (4 kHz–6 kHz)".
 func (r Region) String() string { return fmt.Sprintf("%s (%v)", r.Name, r.Band) }
 
@@ -54,6 +39,21 @@ func (r RegionDeviation) String() string {
 		part = fmt.Sprintf(" (%.0f %% of the band)", 100*r.Coverage)
 	}
 	return fmt.Sprintf("%v: mean %+.2f dB, rms %.2f dB%s", r.Region, r.Mean.Value, r.RMS.Value, part)
+}
+
+// regions returns the regions by the names that engineers use. The names are common practice, and
+// no standard has the edges. Books and mixing desks put them up to half an octave elsewhere, so
+// every result states its own.
+func regions() []Region {
+	return []Region{
+		{"sub-bass", response.Band{Low: 20, High: 60}},
+		{"bass", response.Band{Low: 60, High: 250}},
+		{"low mids", response.Band{Low: 250, High: 500}},
+		{"mids", response.Band{Low: 500, High: 2000}},
+		{"upper mids", response.Band{Low: 2000, High: 4000}},
+		{"presence", response.Band{Low: 4000, High: 6000}},
+		{"brilliance", response.Band{Low: 6000, High: 20000}},
+	}
 }
 
 func checkRegions(regions []Region) error {

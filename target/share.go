@@ -12,6 +12,58 @@ import (
 	"example.com/earnest/response"
 )
 
+const (
+	shareDraws = 400 // which estimate a standard deviation to 4 %
+	shareReach = 4   // standard deviations beyond which nothing is drawn
+)
+
+// shareEnds computes quantiles of the draws about the reading.
+type shareEnds struct {
+	read  float64
+	drawn []float64
+}
+
+func (s *shareEnds) Ends(probability float64) (low, high float64) {
+	low = min(s.read, stat.Quantile((1-probability)/2, stat.LinInterp, s.drawn, nil))
+	return low, max(2*s.read-low, stat.Quantile((1+probability)/2, stat.LinInterp, s.drawn, nil))
+}
+
+// stake holds the nodes at which the effects may move the deviation across its tolerance, and the
+// value of each effect there.
+type stake struct {
+	d, weight, above, below []float64
+	effects                 []stretch
+}
+
+// within returns the weight within tolerance.
+func (s *stake) within(d []float64) float64 {
+	var sum float64
+	for i, v := range d {
+		if v <= s.above[i]+rounding && v >= s.below[i]-rounding {
+			sum += s.weight[i]
+		}
+	}
+	return sum
+}
+
+// stretch is an effect from its first node to its last; it is zero at the others.
+type stretch struct {
+	from int
+	at   []float64
+}
+
+// move adds the value of the effect at a later node than before.
+func (s *stretch) move(node int, by float64) {
+	if by == 0 {
+		return
+	}
+	if s.at == nil {
+		s.from = node
+	}
+	s.at = append(s.at, make([]float64, node-s.from-len(s.at))...)
+	s.at = append(s.at, by)
+}
+
 // share returns the part within tolerance, with its uncertainty. It is a count: it changes abruptly
 // as the deviation crosses the tolerance, and a peak just inside counts only once it moves. So its
 // distribution is simulated (JCGM 101:2008): the effects are added to the deviation at random,
@@ -54,35 +106,6 @@ func (j *judgement) share(whole sums) response.Figure {
 	return f.WithEnds(&shareEnds{whole.share, drawn})
 }
 
-const (
-	shareDraws = 400 // which estimate a standard deviation to 4 %
-	shareReach = 4   // standard deviations beyond which nothing is drawn
-)
-
-// shareEnds computes quantiles of the draws about the reading.
-type shareEnds struct {
-	read  float64
-	drawn []float64
-}
-
-func (s *shareEnds) Ends(probability float64) (low, high float64) {
-	low = min(s.read, stat.Quantile((1-probability)/2, stat.LinInterp, s.drawn, nil))
-	return low, max(2*s.read-low, stat.Quantile((1+probability)/2, stat.LinInterp, s.drawn, nil))
-}
-
-// stake holds the nodes at which the effects may move the deviation across its tolerance, and the
-// value of each effect there.
-type stake struct {
-	d, weight, above, below []float64
-	effects                 []stretch
-}
-
-// stretch is an effect from its first node to its last; it is zero at the others.
-type stretch struct {
-	from int
-	at   []float64
-}
-
 func (j *judgement) atStake() stake {
 	s := stake{effects: make([]stretch, len(j.effects))}
 	var taken float64
@@ -114,27 +137,4 @@ func (j *judgement) atStake() stake {
 		}
 	}
 	return s
-}
-
-// move adds the value of the effect at a later node than before.
-func (s *stretch) move(node int, by float64) {
-	if by == 0 {
-		return
-	}
-	if s.at == nil {
-		s.from = node
-	}
-	s.at = append(s.at, make([]float64, node-s.from-len(s.at))...)
-	s.at = append(s.at, by)
-}
-
-// within returns the weight within tolerance.
-func (s *stake) within(d []float64) float64 {
-	var sum float64
-	for i, v := range d {
-		if v <= s.above[i]+rounding && v >= s.below[i]-rounding {
-			sum += s.weight[i]
-		}
-	}
-	return sum
 }

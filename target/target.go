@@ -30,16 +30,6 @@ func Flat() Target {
 	return Target{Name: "flat", Curve: constant(0), AnyRig: true}
 }
 
-// constant returns a curve of one level at all audio frequencies, without uncertainty.
-func constant(level float64) response.Curve {
-	return response.Curve{
-		Frequency:   []float64{1, 1e6},
-		Level:       []float64{level, level},
-		Uncertainty: []float64{0, 0},
-		Valid:       response.Band{Low: 1, High: 1e6},
-	}
-}
-
 // ReadFile reads a target from a file of frequencies and levels, and names it after the file
 // without its extension. [response.ReadCurve] describes the lines.
 //
@@ -60,6 +50,16 @@ func ReadFile(path string) (Target, error) {
 		c.Uncertainty = make([]float64, len(c.Level))
 	}
 	return Target{Name: name, Curve: c}, nil
+}
+
+// constant returns a curve of one level at all audio frequencies, without uncertainty.
+func constant(level float64) response.Curve {
+	return response.Curve{
+		Frequency:   []float64{1, 1e6},
+		Level:       []float64{level, level},
+		Uncertainty: []float64{0, 0},
+		Valid:       response.Band{Low: 1, High: 1e6},
+	}
 }
 
 // check returns an error for a curve that cannot be judged, or be a target.

@@ -17,65 +17,6 @@ type Use struct {
 	Needs  []Need
 }
 
-// Quantity is a quantity that a need limits.
-type Quantity int
-
-// The quantities.
-const (
-	RMSDeviation     Quantity = iota // rms deviation from the target over Band, dB
-	TiltSize                         // magnitude of the tilt of the deviation, dB/octave
-	RippleAbout                      // rms of the deviation after the tilt is subtracted, dB
-	MaxDeviationSize                 // magnitude of the largest deviation, dB
-	RegionLevel                      // magnitude of the mean deviation over the need's own band, dB
-	SidesApart                       // magnitude of the mean of left less right over the need's own band, dB
-	HarmonicShare                    // largest total harmonic distortion with a fundamental in the need's own band, %
-)
-
-// Need is one requirement of a use.
-type Need struct {
-	What Quantity
-	// Over is the need's own band, for a Quantity that has one.
-	Over response.Band
-	// Limit is the largest value that is good enough.
-	Limit float64
-	// Why says what goes wrong beyond the limit.
-	Why string
-}
-
-// Verdict says whether a pair suits a use.
-type Verdict struct {
-	Use string // its name
-	// Answer is No if any need is not met, Yes if all are met, and otherwise CannotTell.
-	Answer Answer
-	// Needs holds the answer to each need.
-	Needs []NeedVerdict
-	// Warnings are sentences to show beside the verdict wherever it is shown.
-	Warnings []string
-}
-
-// NeedVerdict says whether a need is met.
-type NeedVerdict struct {
-	Need
-	Answer Answer
-	// Measured is the figure that was compared with the limit.
-	Measured response.Figure
-	// Reason is a sentence. A figure in it comes with its interval of
-	// Config.Confidence, and says so.
-	Reason string
-}
-
-// Reasons returns the sentences that decided: those of the needs that are not met; if there are
-// none, of those that cannot be decided; else of all.
-func (v Verdict) Reasons() []string {
-	var out []string
-	for _, n := range v.Needs {
-		if n.Answer == v.Answer {
-			out = append(out, n.Reason)
-		}
-	}
-	return out
-}
-
 // Judge reports whether a pair suits a use, judged against a target. [Decide] decides each need
 // with Config.Confidence. The use's own band, weight, alignment and regions replace those of the
 // configuration.
@@ -151,6 +92,31 @@ func (u Use) check() error {
 	return nil
 }
 
+// Quantity is a quantity that a need limits.
+type Quantity int
+
+// The quantities.
+const (
+	RMSDeviation     Quantity = iota // rms deviation from the target over Band, dB
+	TiltSize                         // magnitude of the tilt of the deviation, dB/octave
+	RippleAbout                      // rms of the deviation after the tilt is subtracted, dB
+	MaxDeviationSize                 // magnitude of the largest deviation, dB
+	RegionLevel                      // magnitude of the mean deviation over the need's own band, dB
+	SidesApart                       // magnitude of the mean of left less right over the need's own band, dB
+	HarmonicShare                    // largest total harmonic distortion with a fundamental in the need's own band, %
+)
+
+// Need is one requirement of a use.
+type Need struct {
+	What Quantity
+	// Over is the need's own band, for a Quantity that has one.
+	Over response.Band
+	// Limit is the largest value that is good enough.
+	Limit float64
+	// Why says what goes wrong beyond the limit.
+	Why string
+}
+
 // pick returns the need's figure over its whole band.
 func (n Need) pick(d Deviation) response.Figure {
 	switch n.What {
@@ -215,16 +181,6 @@ func (n Need) sentence(subject, value string, a Answer, unit string) string {
 	return fmt.Sprintf("%s, %s, is too near the limit of %s for this measurement to tell", subject, value, limit)
 }
 
-// signed formats a figure with its interval. It writes a plus before a positive value of a quantity
-// that could be negative.
-func signed(f response.Figure, confidence float64) string {
-	sign := ""
-	if !f.Bounded() && f.Value > 0 {
-		sign = "+"
-	}
-	return sign + f.WithInterval(confidence)
-}
-
 func (n Need) judgeMatch(e Evidence, o Config) (NeedVerdict, error) {
 	if len(e.Match) == 0 {
 		f := figure(math.NaN(), "dB")
@@ -267,4 +223,48 @@ func (n Need) judgeTHD(e Evidence, confidence float64) NeedVerdict {
 		}
 	}
 	return v
+}
+
+// Verdict says whether a pair suits a use.
+type Verdict struct {
+	Use string // its name
+	// Answer is No if any need is not met, Yes if all are met, and otherwise CannotTell.
+	Answer Answer
+	// Needs holds the answer to each need.
+	Needs []NeedVerdict
+	// Warnings are sentences to show beside the verdict wherever it is shown.
+	Warnings []string
+}
+
+// Reasons returns the sentences that decided: those of the needs that are not met; if there are
+// none, of those that cannot be decided; else of all.
+func (v Verdict) Reasons() []string {
+	var out []string
+	for _, n := range v.Needs {
+		if n.Answer == v.Answer {
+			out = append(out, n.Reason)
+		}
+	}
+	return out
+}
+
+// NeedVerdict says whether a need is met.
+type NeedVerdict struct {
+	Need
+	Answer Answer
+	// Measured is the figure that was compared with the limit.
+	Measured response.Figure
+	// Reason is a sentence. A figure in it comes with its interval of
+	// Config.Confidence, and says so.
+	Reason string
+}
+
+// signed formats a figure with its interval. It writes a plus before a positive value of a quantity
+// that could be negative.
+func signed(f response.Figure, confidence float64) string {
+	sign := ""
+	if !f.Bounded() && f.Value > 0 {
+		sign = "+"
+	}
+	return sign + f.WithInterval(confidence)
 }

@@ -2,6 +2,9 @@ package target
 
 import "example.com/earnest/response"
 
+// Uses returns the four uses.
+func Uses() []Use { return []Use{mixing(), voice(), generalListening(), games()} }
+
 // The four uses below state which figures matter and why. The limits are starting points, in the
 // range of engineers' requirements and listeners' perception; no standard states them. Each call
 // returns a new value, so you may change its limits. How loud a pair may safely be played, and for
@@ -76,6 +79,3 @@ func games() Use {
 		},
 	}
 }
-
-// Uses returns the four uses.
-func Uses() []Use { return []Use{mixing(), voice(), generalListening(), games()} }

@@ -95,21 +95,6 @@ func (b *comb) settle(rest, x []float64, w window, angle float64) error {
 	return fmt.Errorf("tone: the fit does not settle: %w at one frequency from beginning to end", ErrUnsteady)
 }
 
-// resync is the number of samples after which a rotating phasor is computed anew, so that its
-// rounding does not accumulate.
-const resync = 128
-
-// turned is a phasor that turns by theta per sample, over one block: cosine and sine.
-type turned [2][resync]float64
-
-func (t *turned) by(theta float64) {
-	step, z := cmplx.Rect(1, theta), complex128(1)
-	for i := range resync {
-		t[0][i], t[1][i] = real(z), imag(z)
-		z *= step
-	}
-}
-
 // subtract sets rest = x − y.
 func (b *comb) subtract(rest, x []float64) {
 	for i, v := range x {
@@ -182,11 +167,6 @@ func (b *comb) turn(q []complex128, w window) [2]float64 {
 	return [2]float64{}
 }
 
-// normal holds the normal equations, one set for the offset and the cosines and one for the sines.
-// They hardly change while the frequency settles, so they are factorised once and the corrections
-// are iterated.
-type normal struct{ cos, sin mat.Cholesky }
-
 func (b *comb) normal(w window) (*normal, error) {
 	k := len(b.lines)
 	cos, sin := mat.NewSymDense(k+1, nil), mat.NewSymDense(k, nil)
@@ -205,6 +185,26 @@ func (b *comb) normal(w window) (*normal, error) {
 	}
 	return &s, nil
 }
+
+// resync is the number of samples after which a rotating phasor is computed anew, so that its
+// rounding does not accumulate.
+const resync = 128
+
+// turned is a phasor that turns by theta per sample, over one block: cosine and sine.
+type turned [2][resync]float64
+
+func (t *turned) by(theta float64) {
+	step, z := cmplx.Rect(1, theta), complex128(1)
+	for i := range resync {
+		t[0][i], t[1][i] = real(z), imag(z)
+		z *= step
+	}
+}
+
+// normal holds the normal equations, one set for the offset and the cosines and one for the sines.
+// They hardly change while the frequency settles, so they are factorised once and the corrections
+// are iterated.
+type normal struct{ cos, sin mat.Cholesky }
 
 // correct adds the remaining part of the lines in the remainder to the comb. It returns the largest
 // movement of a line and the largest amplitude.

@@ -20,11 +20,6 @@ type Component struct {
 	Reason string
 }
 
-// nothing returns an empty reading.
-func nothing(unit string) distortion.Reading {
-	return distortion.NewReading(math.NaN(), math.NaN(), unit, distortion.Noise{})
-}
-
 // reading is a fitted line with its noise: amplitudes, full scale = 1.
 type reading struct {
 	frequency float64
@@ -78,26 +73,6 @@ type fitted struct {
 	corrected []reading
 }
 
-// fit fits the lines of a comb and reads the noise around each. Lines above half the sample rate
-// must have been left out.
-func (r *recording) fit(b comb, reach int) (*fitted, error) {
-	rest, err := b.fit(r.x, r.window, reach)
-	if err != nil {
-		return nil, err
-	}
-	f := &fitted{comb: b, recording: r, rest: rest}
-	f.residue = r.spectrum(rest)
-	spacing := f.spacing()
-	for j, l := range f.lines {
-		at := f.hertz(f.angle(l))
-		density, known := f.residue.noise(at, spacing, f.near)
-		u, gain := math.Sqrt(density*r.window.bandwidth(f.rate)), r.config.gainAt(at)
-		f.readings = append(f.readings, reading{at, f.c[j], u, known})
-		f.corrected = append(f.corrected, reading{at, f.c[j] * complex(gain, 0), u * gain, known})
-	}
-	return f, nil
-}
-
 func (f *fitted) hertz(theta float64) float64 { return theta * f.rate / (2 * math.Pi) }
 
 // near reports whether a frequency lies within the main lobe of a fitted line.
@@ -139,4 +114,29 @@ func (f *fitted) total(b response.Band) (power, uncertainty float64) {
 		return f.residue.power(b, nil)
 	}
 	return statistic.MeanSquare(f.rest), math.Sqrt(2 / float64(len(f.rest)))
+}
+
+// fit fits the lines of a comb and reads the noise around each. Lines above half the sample rate
+// must have been left out.
+func (r *recording) fit(b comb, reach int) (*fitted, error) {
+	rest, err := b.fit(r.x, r.window, reach)
+	if err != nil {
+		return nil, err
+	}
+	f := &fitted{comb: b, recording: r, rest: rest}
+	f.residue = r.spectrum(rest)
+	spacing := f.spacing()
+	for j, l := range f.lines {
+		at := f.hertz(f.angle(l))
+		density, known := f.residue.noise(at, spacing, f.near)
+		u, gain := math.Sqrt(density*r.window.bandwidth(f.rate)), r.config.gainAt(at)
+		f.readings = append(f.readings, reading{at, f.c[j], u, known})
+		f.corrected = append(f.corrected, reading{at, f.c[j] * complex(gain, 0), u * gain, known})
+	}
+	return f, nil
+}
+
+// nothing returns an empty reading.
+func nothing(unit string) distortion.Reading {
+	return distortion.NewReading(math.NaN(), math.NaN(), unit, distortion.Noise{})
 }

@@ -62,6 +62,17 @@ func (f *fitted) thd(harmonics []Harmonic) distortion.THD {
 	return t
 }
 
+// disturbance returns the rms of everything in the band except the fundamental.
+func (f *fitted) disturbance(b response.Band) response.Figure {
+	parts := []response.Figure{rootOf(f.total(b))}
+	for _, r := range f.readings[1:] {
+		if b.Contains(r.frequency) {
+			parts = append(parts, ratio(cmplx.Abs(r.c)/math.Sqrt2, r.u/math.Sqrt2))
+		}
+	}
+	return rootSum(parts)
+}
+
 // rmsLevel returns a power with its relative uncertainty in dB relative to the rms of a full-scale
 // sine.
 func rmsLevel(power, relative float64) response.Figure {
@@ -72,15 +83,4 @@ func rmsLevel(power, relative float64) response.Figure {
 func rootOf(power, relative float64) response.Figure {
 	root := math.Sqrt(power)
 	return ratio(root, root*relative/2)
-}
-
-// disturbance returns the rms of everything in the band except the fundamental.
-func (f *fitted) disturbance(b response.Band) response.Figure {
-	parts := []response.Figure{rootOf(f.total(b))}
-	for _, r := range f.readings[1:] {
-		if b.Contains(r.frequency) {
-			parts = append(parts, ratio(cmplx.Abs(r.c)/math.Sqrt2, r.u/math.Sqrt2))
-		}
-	}
-	return rootSum(parts)
 }

@@ -20,38 +20,6 @@ type Intermodulation struct {
 	Second, Third, Total ProductSum
 }
 
-// ProductSum is the distortion of one order, or of both together, in %: the sum by the definition,
-// relative to its reference. It is not known if one product has no reading, for example above the
-// maximum frequency, since the definition needs all.
-type ProductSum struct {
-	distortion.Reading
-	// Products are those that the definition adds up; levels are in dB relative to its reference.
-	Products []Product
-}
-
-// Product is a component at |M f₁ + N f₂| from the intermodulation of two tones.
-type Product struct {
-	M, N int
-	Component
-}
-
-// String returns the name of the product: "f2 − 2 f1".
-func (p Product) String() string {
-	term := func(k int, name string) string {
-		if k == 1 {
-			return name
-		}
-		return fmt.Sprintf("%d %s", k, name)
-	}
-	switch {
-	case p.M < 0:
-		return term(p.N, "f2") + " − " + term(-p.M, "f1")
-	case p.N < 0:
-		return term(p.M, "f1") + " − " + term(-p.N, "f2")
-	}
-	return term(p.N, "f2") + " + " + term(p.M, "f1")
-}
-
 // Modulation measures modulation distortion in the steady part of a recording of two tones, whose
 // frequencies are in Hz: how far the lower tone modulates the upper one. By IEC 60268-3 (from
 // memory) the modulation distortion of the second and the third order are the arithmetic sums of
@@ -116,6 +84,43 @@ func Difference(x []float64, sampleRate int, lower, upper float64, c Config) (In
 	return out, nil
 }
 
+// ProductSum is the distortion of one order, or of both together, in %: the sum by the definition,
+// relative to its reference. It is not known if one product has no reading, for example above the
+// maximum frequency, since the definition needs all.
+type ProductSum struct {
+	distortion.Reading
+	// Products are those that the definition adds up; levels are in dB relative to its reference.
+	Products []Product
+}
+
+// with returns the root sum of squares of two orders.
+func (d ProductSum) with(e ProductSum) ProductSum {
+	return ProductSum{Reading: distortion.Sum(d.Reading, e.Reading), Products: slices.Concat(d.Products, e.Products)}
+}
+
+// Product is a component at |M f₁ + N f₂| from the intermodulation of two tones.
+type Product struct {
+	M, N int
+	Component
+}
+
+// String returns the name of the product: "f2 − 2 f1".
+func (p Product) String() string {
+	term := func(k int, name string) string {
+		if k == 1 {
+			return name
+		}
+		return fmt.Sprintf("%d %s", k, name)
+	}
+	switch {
+	case p.M < 0:
+		return term(p.N, "f2") + " − " + term(-p.M, "f1")
+	case p.N < 0:
+		return term(p.M, "f1") + " − " + term(-p.N, "f2")
+	}
+	return term(p.N, "f2") + " + " + term(p.M, "f1")
+}
+
 func (f *fitted) tones() Intermodulation {
 	return Intermodulation{Lower: f.asRecorded(line{1, 0}), Upper: f.asRecorded(line{0, 1})}
 }
@@ -155,9 +160,4 @@ func (f *fitted) sum(reference response.Figure, lines ...line) ProductSum {
 		out.Reading = distortion.NewReading(percent*read, percent*math.Sqrt(power), "%", n)
 	}
 	return out
-}
-
-// with returns the root sum of squares of two orders.
-func (d ProductSum) with(e ProductSum) ProductSum {
-	return ProductSum{Reading: distortion.Sum(d.Reading, e.Reading), Products: slices.Concat(d.Products, e.Products)}
 }

@@ -24,22 +24,6 @@ type Multitone struct {
 	Total Residue
 }
 
-// Residue is everything in a band except the tones. Levels are in dB relative to the power of all
-// the tones together.
-type Residue struct {
-	response.Band
-	Frequency float64 // midband, Hz
-	// TDPlusN is distortion and noise (TD+N); not known if nothing could be read.
-	TDPlusN response.Figure
-	// Noise is the noise alone. It is NaN if there is no bin between the multiples, and always if
-	// fewer than seven periods were recorded. A line leaks into the gap beside it, so the noise is
-	// at least about the distortion less 45 dB.
-	Noise float64
-	// Distortion is the power on the multiples of the repetition frequency, read above the noise
-	// there.
-	Distortion distortion.Reading
-}
-
 // AnalyseMultitone measures everything except the tones in the steady part of a recording of a
 // multitone. The tones repeat together after a period of so many samples. Their frequencies in Hz,
 // ascending, are multiples of the sample rate divided by that. The analysis needs two periods, and
@@ -84,6 +68,70 @@ func AnalyseMultitone(x []float64, sampleRate, period int, tones []float64, c Co
 		return Multitone{}, err
 	}
 	return f.residues(), nil
+}
+
+// Residue is everything in a band except the tones. Levels are in dB relative to the power of all
+// the tones together.
+type Residue struct {
+	response.Band
+	Frequency float64 // midband, Hz
+	// TDPlusN is distortion and noise (TD+N); not known if nothing could be read.
+	TDPlusN response.Figure
+	// Noise is the noise alone. It is NaN if there is no bin between the multiples, and always if
+	// fewer than seven periods were recorded. A line leaks into the gap beside it, so the noise is
+	// at least about the distortion less 45 dB.
+	Noise float64
+	// Distortion is the power on the multiples of the repetition frequency, read above the noise
+	// there.
+	Distortion distortion.Reading
+}
+
+// mixture is the remainder of a band, by kinds of bins. Powers are mean squares; that of the noise
+// is NaN if none could be read.
+type mixture struct {
+	periodic      float64 // on multiples of the repetition frequency
+	grid          float64 // Hz occupied by the multiples
+	noise         float64 // of the whole band
+	under         float64 // the part of it on the multiples
+	spread        float64 // variance of the noise's own power, and of noise times distortion
+	degrees       float64 // of freedom of the noise on the multiples
+	degreesBeside float64 // degrees of freedom with which it is known
+}
+
+// scale multiplies all powers by a factor.
+func (p *mixture) scale(by float64) {
+	p.periodic, p.noise, p.under, p.spread = p.periodic*by, p.noise*by, p.under*by, p.spread*by*by
+}
+
+// add adds a band. If its noise is not known, that of the sum is not known either, unless the band
+// has no bins on multiples.
+func (p *mixture) add(q mixture) {
+	if q.grid == 0 && math.IsNaN(q.noise) {
+		return
+	}
+	p.periodic += q.periodic
+	p.noise += q.noise
+	p.under += q.under
+	p.spread += q.spread
+}
+
+func (p mixture) residue(b response.Band, middle, tones float64) Residue {
+	level := func(power float64) float64 { return decibel.OfPower(power / tones) }
+	r := Residue{Band: b, Frequency: middle, TDPlusN: response.NotKnown("dB"), Noise: level(p.noise),
+		Distortion: nothing("dB")}
+	switch {
+	case !math.IsNaN(p.noise):
+		power := p.noise + max(0, p.periodic-p.under)
+		// The relative change of an amplitude is half that of its power.
+		r.TDPlusN = inDecibels(ratio(math.Sqrt(power/tones), math.Sqrt(p.spread)/2/math.Sqrt(power*tones)), "dB")
+	case p.periodic > 0:
+		r.TDPlusN = figure(level(p.periodic), math.NaN(), "dB")
+	}
+	if p.grid > 0 {
+		r.Distortion = distortion.NewReading(level(p.periodic), level(p.under), "dB",
+			distortion.Noise{Degrees: p.degrees, Known: p.degreesBeside})
+	}
+	return r
 }
 
 // last returns the multiple of the last line, or 0 if there is none.
@@ -152,18 +200,6 @@ func (f *fitted) residues() Multitone {
 	return r
 }
 
-// mixture is the remainder of a band, by kinds of bins. Powers are mean squares; that of the noise
-// is NaN if none could be read.
-type mixture struct {
-	periodic      float64 // on multiples of the repetition frequency
-	grid          float64 // Hz occupied by the multiples
-	noise         float64 // of the whole band
-	under         float64 // the part of it on the multiples
-	spread        float64 // variance of the noise's own power, and of noise times distortion
-	degrees       float64 // of freedom of the noise on the multiples
-	degreesBeside float64 // degrees of freedom with which it is known
-}
-
 func (f *fitted) mixture(b response.Band) mixture {
 	s := f.residue
 	var p mixture
@@ -216,40 +252,4 @@ func (f *fitted) beside(b response.Band) (power, hertz float64) {
 		}
 	})
 	return power, hertz
-}
-
-// scale multiplies all powers by a factor.
-func (p *mixture) scale(by float64) {
-	p.periodic, p.noise, p.under, p.spread = p.periodic*by, p.noise*by, p.under*by, p.spread*by*by
-}
-
-// add adds a band. If its noise is not known, that of the sum is not known either, unless the band
-// has no bins on multiples.
-func (p *mixture) add(q mixture) {
-	if q.grid == 0 && math.IsNaN(q.noise) {
-		return
-	}
-	p.periodic += q.periodic
-	p.noise += q.noise
-	p.under += q.under
-	p.spread += q.spread
-}
-
-func (p mixture) residue(b response.Band, middle, tones float64) Residue {
-	level := func(power float64) float64 { return decibel.OfPower(power / tones) }
-	r := Residue{Band: b, Frequency: middle, TDPlusN: response.NotKnown("dB"), Noise: level(p.noise),
-		Distortion: nothing("dB")}
-	switch {
-	case !math.IsNaN(p.noise):
-		power := p.noise + max(0, p.periodic-p.under)
-		// The relative change of an amplitude is half that of its power.
-		r.TDPlusN = inDecibels(ratio(math.Sqrt(power/tones), math.Sqrt(p.spread)/2/math.Sqrt(power*tones)), "dB")
-	case p.periodic > 0:
-		r.TDPlusN = figure(level(p.periodic), math.NaN(), "dB")
-	}
-	if p.grid > 0 {
-		r.Distortion = distortion.NewReading(level(p.periodic), level(p.under), "dB",
-			distortion.Noise{Degrees: p.degrees, Known: p.degreesBeside})
-	}
-	return r
 }

@@ -23,59 +23,6 @@ type recording struct {
 	*length
 }
 
-// length is what all recordings of one length and rate share.
-type length struct {
-	samples int
-	rate    float64 // Hz
-	window  window
-	plan    *fft.Plan
-	weights func() []float64 // A-weighting of power at the frequencies of the spectrum
-}
-
-// lastLength is that of the recording that was analysed last: steady tones of one stimulus are as
-// long.
-var lastLength atomic.Pointer[length]
-
-func lengthOf(samples int, rate float64) *length {
-	if l := lastLength.Load(); l != nil && l.samples == samples && l.rate == rate {
-		return l
-	}
-	l := &length{samples: samples, rate: rate, window: newWindow(samples), plan: fft.NewPlan(fft.FastLen(samples))}
-	l.weights = sync.OnceValue(func() []float64 {
-		weights := make([]float64, l.plan.Bins())
-		for k := range weights {
-			weights[k] = decibel.Power(smoothing.AWeighting(l.plan.Frequency(k, rate)))
-		}
-		return weights
-	})
-	lastLength.Store(l)
-	return l
-}
-
-// minSamples is the length of the shortest recording; a spectrum of fewer bins is useless.
-const minSamples = 256
-
-// open returns an error for an impossible configuration, and for a recording that cannot be
-// analysed at all.
-func open(x []float64, sampleRate int, c Config) (*recording, error) {
-	c, err := c.complete(sampleRate)
-	if err != nil {
-		return nil, err
-	}
-	fs := float64(sampleRate)
-	if len(x) < minSamples {
-		return nil, tooShort(float64(len(x))/fs, minSamples/fs, fmt.Sprintf("%d samples", minSamples))
-	}
-	for i, v := range x {
-		if v-v != 0 || math.Abs(v) > 1e100 {
-			return nil, fmt.Errorf("tone: sample %d, at %.4g s, is %w; read the recording again", i, float64(i)/fs, ErrNotFinite)
-		}
-	}
-	r := &recording{config: c, x: x, length: lengthOf(len(x), fs)}
-	r.whole = r.spectrum(centred(x))
-	return r, nil
-}
-
 // duration returns the length in seconds.
 func (r *recording) duration() float64 { return float64(len(r.x)) / r.rate }
 
@@ -127,6 +74,59 @@ func (r *recording) absent(wanted float64) error {
 // resolved from an offset.
 func (r *recording) all() response.Band {
 	return response.Band{Low: 3 * r.whole.resolution, High: r.rate / 2}
+}
+
+// length is what all recordings of one length and rate share.
+type length struct {
+	samples int
+	rate    float64 // Hz
+	window  window
+	plan    *fft.Plan
+	weights func() []float64 // A-weighting of power at the frequencies of the spectrum
+}
+
+// lastLength is that of the recording that was analysed last: steady tones of one stimulus are as
+// long.
+var lastLength atomic.Pointer[length]
+
+func lengthOf(samples int, rate float64) *length {
+	if l := lastLength.Load(); l != nil && l.samples == samples && l.rate == rate {
+		return l
+	}
+	l := &length{samples: samples, rate: rate, window: newWindow(samples), plan: fft.NewPlan(fft.FastLen(samples))}
+	l.weights = sync.OnceValue(func() []float64 {
+		weights := make([]float64, l.plan.Bins())
+		for k := range weights {
+			weights[k] = decibel.Power(smoothing.AWeighting(l.plan.Frequency(k, rate)))
+		}
+		return weights
+	})
+	lastLength.Store(l)
+	return l
+}
+
+// minSamples is the length of the shortest recording; a spectrum of fewer bins is useless.
+const minSamples = 256
+
+// open returns an error for an impossible configuration, and for a recording that cannot be
+// analysed at all.
+func open(x []float64, sampleRate int, c Config) (*recording, error) {
+	c, err := c.complete(sampleRate)
+	if err != nil {
+		return nil, err
+	}
+	fs := float64(sampleRate)
+	if len(x) < minSamples {
+		return nil, tooShort(float64(len(x))/fs, minSamples/fs, fmt.Sprintf("%d samples", minSamples))
+	}
+	for i, v := range x {
+		if v-v != 0 || math.Abs(v) > 1e100 {
+			return nil, fmt.Errorf("tone: sample %d, at %.4g s, is %w; read the recording again", i, float64(i)/fs, ErrNotFinite)
+		}
+	}
+	r := &recording{config: c, x: x, length: lengthOf(len(x), fs)}
+	r.whole = r.spectrum(centred(x))
+	return r, nil
 }
 
 // centred returns x less its mean.

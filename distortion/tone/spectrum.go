@@ -18,28 +18,6 @@ type spectrum struct {
 	bandwidth  float64   // Hz, the window's equivalent noise bandwidth
 }
 
-// spectrum returns that of the recording, or of the remainder of a fit.
-func (r *recording) spectrum(x []float64) spectrum {
-	weighted := make([]float64, r.plan.Len())
-	for i, v := range x {
-		weighted[i] = v * r.window.weight[i]
-	}
-	bins := r.plan.Forward(nil, weighted)
-	s := spectrum{
-		density:    make([]float64, len(bins)),
-		step:       r.rate / float64(r.plan.Len()),
-		resolution: r.rate / float64(len(x)),
-		bandwidth:  r.window.bandwidth(r.rate),
-	}
-	for k, v := range bins {
-		s.density[k] = 2 * fft.Power(v) / (r.rate * r.window.square)
-	}
-	// Nothing folds onto 0 Hz and half the sample rate.
-	s.density[0] /= 2
-	s.density[len(bins)-1] /= 2
-	return s
-}
-
 // reach returns the half width in Hz of the main lobe of a line.
 func (s spectrum) reach() float64 { return 2.5 * s.resolution }
 
@@ -92,14 +70,6 @@ func (s spectrum) noise(f, spacing float64, fitted func(f float64) bool) (densit
 	return statistic.Median(around) / math.Ln2, 2 * n * math.Ln2 * math.Ln2
 }
 
-// peak is a local maximum of a spectrum.
-type peak struct {
-	frequency float64 // Hz
-	amplitude float64 // full scale, of a tone with this maximum
-	stands    float64 // power over that of the noise around it
-	u         float64 // of each quadrature, from that noise
-}
-
 // prominent is the least power of a tone's peak over the noise around it: 15 dB, which noise alone
 // exceeds once in exp(31) bins.
 const prominent = 31
@@ -146,4 +116,34 @@ func (s spectrum) peakAt(k int) peak {
 func (s spectrum) level(f float64) float64 {
 	from, to := s.bins(response.Band{Low: f - s.reach(), High: f + s.reach()})
 	return math.Sqrt(2 * s.bandwidth * slices.Max(append(s.density[from:to:to], 0)))
+}
+
+// peak is a local maximum of a spectrum.
+type peak struct {
+	frequency float64 // Hz
+	amplitude float64 // full scale, of a tone with this maximum
+	stands    float64 // power over that of the noise around it
+	u         float64 // of each quadrature, from that noise
+}
+
+// spectrum returns that of the recording, or of the remainder of a fit.
+func (r *recording) spectrum(x []float64) spectrum {
+	weighted := make([]float64, r.plan.Len())
+	for i, v := range x {
+		weighted[i] = v * r.window.weight[i]
+	}
+	bins := r.plan.Forward(nil, weighted)
+	s := spectrum{
+		density:    make([]float64, len(bins)),
+		step:       r.rate / float64(r.plan.Len()),
+		resolution: r.rate / float64(len(x)),
+		bandwidth:  r.window.bandwidth(r.rate),
+	}
+	for k, v := range bins {
+		s.density[k] = 2 * fft.Power(v) / (r.rate * r.window.square)
+	}
+	// Nothing folds onto 0 Hz and half the sample rate.
+	s.density[0] /= 2
+	s.density[len(bins)-1] /= 2
+	return s
 }

@@ -138,16 +138,6 @@ func Analyse(x []float64, sampleRate int, c Config) (Result, error) {
 	return f.result(), nil
 }
 
-// harmonicComb returns a fundamental in Hz and its harmonics up to two bins below half the sample
-// rate.
-func harmonicComb(frequency, fs float64, n, orders int) comb {
-	b := comb{omega: [2]float64{2 * math.Pi * frequency / fs}}
-	for k := 1; k <= orders && (k == 1 || float64(k)*frequency < fs/2-2*fs/float64(n)); k++ {
-		b.lines = append(b.lines, line{m: k})
-	}
-	return b
-}
-
 func (f *fitted) result() Result {
 	fundamental := f.readings[0].amplitude()
 	r := Result{
@@ -170,4 +160,14 @@ func (f *fitted) result() Result {
 	percent := over(f.disturbance(f.config.Band), rms)
 	r.THDPlusN = figure(100*percent.Value, 100*percent.Uncertainty, "%")
 	return r
+}
+
+// harmonicComb returns a fundamental in Hz and its harmonics up to two bins below half the sample
+// rate.
+func harmonicComb(frequency, fs float64, n, orders int) comb {
+	b := comb{omega: [2]float64{2 * math.Pi * frequency / fs}}
+	for k := 1; k <= orders && (k == 1 || float64(k)*frequency < fs/2-2*fs/float64(n)); k++ {
+		b.lines = append(b.lines, line{m: k})
+	}
+	return b
 }

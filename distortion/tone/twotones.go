@@ -11,6 +11,29 @@ import (
 // disturb those that are reported.
 const highestOrder = 6
 
+func (l line) order() int { return max(l.m, -l.m) + max(l.n, -l.n) }
+
+// onlyTwo returns an error for a third tone.
+func (f *fitted) onlyTwo() error {
+	louder := 0
+	if f.amplitude(1) > f.amplitude(0) {
+		louder = 1
+	}
+	third, ok := f.residue.tone(f.all(), f.near)
+	if ok && third.amplitude > second*f.amplitude(louder) {
+		return moreTones(f.readings[louder].frequency, third.frequency, third.amplitude/f.amplitude(louder))
+	}
+	return nil
+}
+
+// at returns the reading of a product, not known if it could not be fitted.
+func (f *fitted) at(l line) reading {
+	if j := slices.Index(f.lines, l); j >= 0 {
+		return f.corrected[j]
+	}
+	return reading{frequency: math.Abs(f.hertz(f.angle(l))), u: math.NaN()}
+}
+
 // takeApart fits a lower and an upper tone in Hz, their harmonics and their products.
 func takeApart(x []float64, sampleRate int, lower, upper float64, c Config) (*fitted, error) {
 	r, err := open(x, sampleRate, c)
@@ -69,27 +92,4 @@ func products(b comb, fs float64, n int) []line {
 		}
 	}
 	return kept
-}
-
-func (l line) order() int { return max(l.m, -l.m) + max(l.n, -l.n) }
-
-// onlyTwo returns an error for a third tone.
-func (f *fitted) onlyTwo() error {
-	louder := 0
-	if f.amplitude(1) > f.amplitude(0) {
-		louder = 1
-	}
-	third, ok := f.residue.tone(f.all(), f.near)
-	if ok && third.amplitude > second*f.amplitude(louder) {
-		return moreTones(f.readings[louder].frequency, third.frequency, third.amplitude/f.amplitude(louder))
-	}
-	return nil
-}
-
-// at returns the reading of a product, not known if it could not be fitted.
-func (f *fitted) at(l line) reading {
-	if j := slices.Index(f.lines, l); j >= 0 {
-		return f.corrected[j]
-	}
-	return reading{frequency: math.Abs(f.hertz(f.angle(l))), u: math.NaN()}
 }

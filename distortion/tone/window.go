@@ -36,16 +36,16 @@ func (w window) at(theta float64) float64 {
 	return dirichlet(theta, n)/2 + (dirichlet(theta+turn, n)+dirichlet(theta-turn, n))/4
 }
 
+// bandwidth is the equivalent noise bandwidth in Hz: fs Σw² / (Σw)². A line's
+// quadrature amplitude has the variance of the noise in it.
+func (w window) bandwidth(sampleRate float64) float64 {
+	return sampleRate * w.square / (w.total * w.total)
+}
+
 // dirichlet is Σ cos(θt) over n samples centred on zero, for |θ| < 2π.
 func dirichlet(theta float64, n int) float64 {
 	if math.Abs(theta) < 1e-12 {
 		return float64(n)
 	}
 	return math.Sin(float64(n)*theta/2) / math.Sin(theta/2)
-}
-
-// bandwidth is the equivalent noise bandwidth in Hz: fs Σw² / (Σw)². A line's
-// quadrature amplitude has the variance of the noise in it.
-func (w window) bandwidth(sampleRate float64) float64 {
-	return sampleRate * w.square / (w.total * w.total)
 }

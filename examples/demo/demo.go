@@ -47,60 +47,6 @@ type Options struct {
 	Alone    bool    // without the rivals
 }
 
-// Write makes the demonstration in a folder: session.toml and the recordings of the pair that is
-// judged, material.toml for its music and speech alone, and a folder for each rival. If there is a
-// session already, it writes nothing and returns an error that is fs.ErrExist. It calls progress
-// before each step.
-func Write(folder string, o Options, progress func(step string)) error {
-	if o.Seconds == 0 {
-		o.Seconds = 6
-	}
-	if o.Seatings == 0 {
-		o.Seatings = 3
-	}
-	if o.Material == 0 {
-		o.Material = 20
-	}
-	if _, err := os.Lstat(filepath.Join(folder, "session.toml")); !errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("demo: %s: %w; name another folder", filepath.Join(folder, "session.toml"), fs.ErrExist)
-	}
-	sw, err := sweep.New(sweep.Config{Duration: duration.Of(o.Seconds), Level: -12})
-	if err != nil {
-		return err
-	}
-	stimulus, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: sw})
-	if err != nil {
-		return err
-	}
-	subject, rivals, r := rig.Demonstration()
-	if o.Alone {
-		rivals = nil
-	}
-	direct := r.Direct(stimulus.Channels())
-	pairs := append([]rig.Headphones{subject}, rivals...)
-	var names []string
-	for _, h := range rivals {
-		names = append(names, folderName(h.Name))
-	}
-	// The subject comes last, since its session file means that all files are there.
-	for i := len(pairs) - 1; i >= 0; i-- {
-		p := pair{h: pairs[i], rig: r, folder: folder, Options: o}
-		if i > 0 {
-			p.folder = filepath.Join(folder, names[i-1])
-		} else {
-			p.rivals, p.Subject = names, true
-		}
-		progress("simulating the recordings of " + p.h.Name)
-		if err := p.write(direct, stimulus); err != nil {
-			return fmt.Errorf("demo: %w", err)
-		}
-	}
-	return nil
-}
-
-// folderName returns the folder for a name: its first word, in small letters.
-func folderName(name string) string { return strings.ToLower(strings.Fields(name)[0]) }
-
 // pair is one pair whose folder is being written.
 type pair struct {
 	h       rig.Headphones
@@ -249,8 +195,6 @@ func (p pair) save(name string, channels [][]float64) error {
 	return capture.Write(filepath.Join(p.folder, name), r, capture.WriteConfig{})
 }
 
-func seatingFile(i int) string { return fmt.Sprintf("seating-%d.wav", i+1) }
-
 func (p pair) session(t *template.Template, file string) error {
 	var files []string
 	for i := range p.Seatings {
@@ -265,3 +209,59 @@ func (p pair) session(t *template.Template, file string) error {
 	}
 	return os.WriteFile(filepath.Join(p.folder, file), out.Bytes(), 0o644)
 }
+
+// Write makes the demonstration in a folder: session.toml and the recordings of the pair that is
+// judged, material.toml for its music and speech alone, and a folder for each rival. If there is a
+// session already, it writes nothing and returns an error that is fs.ErrExist. It calls progress
+// before each step.
+func Write(folder string, o Options, progress func(step string)) error {
+	if o.Seconds == 0 {
+		o.Seconds = 6
+	}
+	if o.Seatings == 0 {
+		o.Seatings = 3
+	}
+	if o.Material == 0 {
+		o.Material = 20
+	}
+	if _, err := os.Lstat(filepath.Join(folder, "session.toml")); !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("demo: %s: %w; name another folder", filepath.Join(folder, "session.toml"), fs.ErrExist)
+	}
+	sw, err := sweep.New(sweep.Config{Duration: duration.Of(o.Seconds), Level: -12})
+	if err != nil {
+		return err
+	}
+	stimulus, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: sw})
+	if err != nil {
+		return err
+	}
+	subject, rivals, r := rig.Demonstration()
+	if o.Alone {
+		rivals = nil
+	}
+	direct := r.Direct(stimulus.Channels())
+	pairs := append([]rig.Headphones{subject}, rivals...)
+	var names []string
+	for _, h := range rivals {
+		names = append(names, folderName(h.Name))
+	}
+	// The subject comes last, since its session file means that all files are there.
+	for i := len(pairs) - 1; i >= 0; i-- {
+		p := pair{h: pairs[i], rig: r, folder: folder, Options: o}
+		if i > 0 {
+			p.folder = filepath.Join(folder, names[i-1])
+		} else {
+			p.rivals, p.Subject = names, true
+		}
+		progress("simulating the recordings of " + p.h.Name)
+		if err := p.write(direct, stimulus); err != nil {
+			return fmt.Errorf("demo: %w", err)
+		}
+	}
+	return nil
+}
+
+// folderName returns the folder for a name: its first word, in small letters.
+func folderName(name string) string { return strings.ToLower(strings.Fields(name)[0]) }
+
+func seatingFile(i int) string { return fmt.Sprintf("seating-%d.wav", i+1) }

@@ -32,13 +32,6 @@ const (
 	exitInterrupted = 130
 )
 
-func main() {
-	session.SpareMemory()
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer stop()
-	os.Exit(pipeline{new(measurer).measure}.run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
-}
-
 // pipeline is the command; measure processes one session.
 type pipeline struct{ measure func(path string) Record }
 
@@ -76,6 +69,13 @@ type command struct {
 	retry    bool
 	workers  int
 	schema   bool
+}
+
+func main() {
+	session.SpareMemory()
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	os.Exit(pipeline{new(measurer).measure}.run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }
 
 func parse(args []string, in io.Reader, diagnostics io.Writer) (c command, err error) {

@@ -20,20 +20,37 @@ var (
 	errInterrupted = errors.New("interrupted")
 )
 
-// distinct returns each session file once; a folder means the session.toml in it.
-func distinct(paths []string) []string {
-	var out []string
-	seen := map[string]bool{}
-	for _, path := range paths {
-		if about, err := os.Stat(path); err == nil && about.IsDir() {
-			path = filepath.Join(path, "session.toml")
-		}
-		if path = filepath.Clean(path); !seen[path] {
-			seen[path] = true
-			out = append(out, path)
-		}
+// measurer measures sessions. A session with the same direct recording as the one before takes over
+// the measurement of it, since many pairs on one rig share one.
+type measurer struct {
+	lock sync.Mutex
+	last *session.Session // nil before the first
+}
+
+// measure reads and measures a session and returns its record.
+func (m *measurer) measure(path string) Record {
+	s, err := session.Read(path)
+	if err != nil {
+		return newRecord(path, nil, err)
 	}
-	return out
+	m.lock.Lock()
+	last := m.last
+	m.lock.Unlock()
+	if last != nil {
+		s.Like(last)
+	}
+	results, err := s.Review(nil)
+	if err != nil {
+		return newRecord(path, nil, err)
+	}
+	m.lock.Lock()
+	m.last = s
+	m.lock.Unlock()
+	var document bytes.Buffer
+	if err := report.WriteJSON(&document, results); err != nil {
+		return newRecord(path, nil, err)
+	}
+	return newRecord(path, document.Bytes(), nil)
 }
 
 // measureAll writes a line for every session without one. It returns errFailures if the last line
@@ -133,35 +150,18 @@ func (p pipeline) record(path string) (r Record) {
 	return p.measure(path)
 }
 
-// measurer measures sessions. A session with the same direct recording as the one before takes over
-// the measurement of it, since many pairs on one rig share one.
-type measurer struct {
-	lock sync.Mutex
-	last *session.Session // nil before the first
-}
-
-// measure reads and measures a session and returns its record.
-func (m *measurer) measure(path string) Record {
-	s, err := session.Read(path)
-	if err != nil {
-		return newRecord(path, nil, err)
+// distinct returns each session file once; a folder means the session.toml in it.
+func distinct(paths []string) []string {
+	var out []string
+	seen := map[string]bool{}
+	for _, path := range paths {
+		if about, err := os.Stat(path); err == nil && about.IsDir() {
+			path = filepath.Join(path, "session.toml")
+		}
+		if path = filepath.Clean(path); !seen[path] {
+			seen[path] = true
+			out = append(out, path)
+		}
 	}
-	m.lock.Lock()
-	last := m.last
-	m.lock.Unlock()
-	if last != nil {
-		s.Like(last)
-	}
-	results, err := s.Review(nil)
-	if err != nil {
-		return newRecord(path, nil, err)
-	}
-	m.lock.Lock()
-	m.last = s
-	m.lock.Unlock()
-	var document bytes.Buffer
-	if err := report.WriteJSON(&document, results); err != nil {
-		return newRecord(path, nil, err)
-	}
-	return newRecord(path, document.Bytes(), nil)
+	return out
 }

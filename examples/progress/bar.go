@@ -24,17 +24,6 @@ func New(w io.Writer, all int, what string) *Bar {
 	return draw(w, all, what)
 }
 
-func draw(w io.Writer, all int, what string) *Bar {
-	return &Bar{all: all, bar: progressbar.NewOptions(all,
-		progressbar.OptionSetWriter(w),
-		progressbar.OptionSetDescription(what),
-		progressbar.OptionSetWidth(30),
-		progressbar.OptionShowCount(),
-		progressbar.OptionSetPredictTime(true),
-		progressbar.OptionClearOnFinish(),
-	)}
-}
-
 // Describe sets the text that says what is being done.
 func (b *Bar) Describe(what string) {
 	if b != nil {
@@ -56,4 +45,15 @@ func (b *Bar) Finish() {
 	if b != nil {
 		_ = b.bar.Finish()
 	}
+}
+
+func draw(w io.Writer, all int, what string) *Bar {
+	return &Bar{all: all, bar: progressbar.NewOptions(all,
+		progressbar.OptionSetWriter(w),
+		progressbar.OptionSetDescription(what),
+		progressbar.OptionSetWidth(30),
+		progressbar.OptionShowCount(),
+		progressbar.OptionSetPredictTime(true),
+		progressbar.OptionClearOnFinish(),
+	)}
 }

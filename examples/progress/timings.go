@@ -15,12 +15,6 @@ type Timings struct {
 	busy  time.Duration
 }
 
-type step struct {
-	name       string
-	took, busy time.Duration // by the clock, and of all processors
-	memory     uint64        // bytes that the process held at its end
-}
-
 // Begin ends the step before, and begins one.
 func (t *Timings) Begin(name string) {
 	t.End()
@@ -59,6 +53,12 @@ func (t *Timings) Print(w io.Writer) error {
 	}
 	line("all", took, busy, "")
 	return table.Flush()
+}
+
+type step struct {
+	name       string
+	took, busy time.Duration // by the clock, and of all processors
+	memory     uint64        // bytes that the process held at its end
 }
 
 // held returns the memory in bytes that the process holds from the system.

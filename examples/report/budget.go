@@ -23,6 +23,25 @@ type budgetJSON struct {
 	NotIncluded []string `json:"not_included"`
 }
 
+func newBudget(r *review.Results) budgetJSON {
+	thirds := r.Mean.Resample(response.LogGrid(20, 20000, 3))
+	out := budgetJSON{
+		Response: responseBudgetJSON{FrequencyHz: numbers(thirds.Frequency),
+			Components: append([]curveComponentJSON{}, layers(thirds)...)},
+		Figures: []figureBudgetJSON{}, NotIncluded: list(r.NotIncluded),
+	}
+	for _, f := range english.figureBudgets(r) {
+		one := figureBudgetJSON{Figure: f.Words, Unit: f.Unit, Uncertainty: number(f.Uncertainty),
+			Components: []componentJSON{}, Halve: english.Halve(f)}
+		for _, c := range f.parts {
+			one.Components = append(one.Components, componentJSON{c.Name, c.CommonTo.String(), number(math.Sqrt(c.Variance())),
+				number(c.Variance() / (f.Uncertainty * f.Uncertainty))})
+		}
+		out.Figures = append(out.Figures, one)
+	}
+	return out
+}
+
 type responseBudgetJSON struct {
 	FrequencyHz []number             `json:"frequency_hz"`
 	Components  []curveComponentJSON `json:"components"`
@@ -57,6 +76,16 @@ type figureBudget struct {
 	seatings int
 }
 
+// Share returns a component's share of the variance in per cent; "" if it has none.
+func (f figureBudget) Share(name string) string {
+	for _, c := range f.parts {
+		if share := 100 * c.Variance() / (f.Uncertainty * f.Uncertainty); c.Name == name && share >= 0.5 {
+			return fmt.Sprintf("%.0f", share)
+		}
+	}
+	return "–"
+}
+
 // figureBudgets returns the budgets of the main figures that are known.
 func (l language) figureBudgets(r *review.Results) []figureBudget {
 	j := r.Judgement
@@ -83,33 +112,6 @@ func (l language) figureBudgets(r *review.Results) []figureBudget {
 		}
 	}
 	return out
-}
-
-// merged returns the components of a budget, with those of one name combined, the largest first.
-func merged(b response.Budget) []response.Component {
-	var out []response.Component
-	for _, c := range b {
-		if !(c.Variance() > 0) {
-			continue
-		}
-		i := slices.IndexFunc(out, func(have response.Component) bool { return have.Name == c.Name })
-		if i < 0 {
-			out, i = append(out, response.Component{Cause: c.Cause}), len(out)
-		}
-		out[i].Effects = append(out[i].Effects, c.Effects...)
-	}
-	slices.SortStableFunc(out, func(a, b response.Component) int { return cmp.Compare(b.Variance(), a.Variance()) })
-	return out
-}
-
-// Share returns a component's share of the variance in per cent; "" if it has none.
-func (f figureBudget) Share(name string) string {
-	for _, c := range f.parts {
-		if share := 100 * c.Variance() / (f.Uncertainty * f.Uncertainty); c.Name == name && share >= 0.5 {
-			return fmt.Sprintf("%.0f", share)
-		}
-	}
-	return "–"
 }
 
 // remedy returns what reduces a component.
@@ -150,107 +152,6 @@ func (l language) Halve(f figureBudget) string {
 		}
 	}
 	return l.Text("budget.none", most)
-}
-
-// halfWidthWithout returns half of the 95 % interval after more seatings and without some of the
-// components.
-func halfWidthWithout(parts []response.Component, seatings, more int, without []string) float64 {
-	left := response.Budget{}
-	for _, c := range parts {
-		if slices.Contains(without, c.Name) {
-			continue
-		}
-		if c.DegreesOfFreedom > 0 && c.Name != "samples" && seatings > 1 {
-			c.DegreesOfFreedom *= float64(seatings+more-1) / float64(seatings-1)
-			scaled := make([]float64, len(c.Effects))
-			for i, e := range c.Effects {
-				scaled[i] = e * math.Sqrt(float64(seatings)/float64(seatings+more))
-			}
-			c.Effects = scaled
-		}
-		left = append(left, c)
-	}
-	return halfWidth(left.Figure(0, "1"))
-}
-
-// layers returns the components of a curve, each name once, as standard uncertainties by frequency,
-// the largest first.
-func layers(c response.Curve) []curveComponentJSON {
-	var out []curveComponentJSON
-	squares := map[string][]float64{}
-	for _, one := range c.Components {
-		if squares[one.Name] == nil {
-			squares[one.Name] = make([]float64, len(c.Frequency))
-			out = append(out, curveComponentJSON{Name: one.Name, CommonTo: one.CommonTo.String()})
-		}
-		for _, effect := range one.Effects {
-			for i, v := range effect {
-				squares[one.Name][i] += v * v
-			}
-		}
-	}
-	total := func(name string) (sum float64) {
-		for i, v := range squares[name] {
-			if !math.IsNaN(c.Level[i]) && !math.IsNaN(v) {
-				sum += v
-			}
-		}
-		return sum
-	}
-	slices.SortStableFunc(out, func(a, b curveComponentJSON) int { return cmp.Compare(total(b.Name), total(a.Name)) })
-	for k := range out {
-		for i, v := range squares[out[k].Name] {
-			if math.IsNaN(c.Level[i]) {
-				v = math.NaN()
-			}
-			out[k].Uncertainty = append(out[k].Uncertainty, number(math.Sqrt(v)))
-		}
-	}
-	return slices.DeleteFunc(out, func(l curveComponentJSON) bool { return total(l.Name) == 0 })
-}
-
-func newBudget(r *review.Results) budgetJSON {
-	thirds := r.Mean.Resample(response.LogGrid(20, 20000, 3))
-	out := budgetJSON{
-		Response: responseBudgetJSON{FrequencyHz: numbers(thirds.Frequency),
-			Components: append([]curveComponentJSON{}, layers(thirds)...)},
-		Figures: []figureBudgetJSON{}, NotIncluded: list(r.NotIncluded),
-	}
-	for _, f := range english.figureBudgets(r) {
-		one := figureBudgetJSON{Figure: f.Words, Unit: f.Unit, Uncertainty: number(f.Uncertainty),
-			Components: []componentJSON{}, Halve: english.Halve(f)}
-		for _, c := range f.parts {
-			one.Components = append(one.Components, componentJSON{c.Name, c.CommonTo.String(), number(math.Sqrt(c.Variance())),
-				number(c.Variance() / (f.Uncertainty * f.Uncertainty))})
-		}
-		out.Figures = append(out.Figures, one)
-	}
-	return out
-}
-
-// variance returns the sum of the layers' variances at the i-th frequency.
-func variance(layers []curveComponentJSON, i int) (sum float64) {
-	for _, l := range layers {
-		sum += float64(l.Uncertainty[i] * l.Uncertainty[i])
-	}
-	return sum
-}
-
-// seen separates the layers with more than a hundredth of the variance at some frequency from the
-// names of the others.
-func seen(all []curveComponentJSON) (thick []curveComponentJSON, thin []string) {
-	for k := range all {
-		visible := false
-		for i := range all[k].Uncertainty {
-			visible = visible || variance(all[k:k+1], i) > variance(all, i)/100
-		}
-		if visible {
-			thick = append(thick, all[k])
-		} else {
-			thin = append(thin, all[k].Name)
-		}
-	}
-	return thick, thin
 }
 
 // budgetPlot stacks the components of the mean response. The upper edge is its standard
@@ -317,3 +218,102 @@ func (v *view) BudgetNames() []string {
 
 // NotIncluded returns the components that are not stated, as one phrase.
 func (v *view) NotIncluded() string { return strings.Join(v.R.NotIncluded, "; ") }
+
+// merged returns the components of a budget, with those of one name combined, the largest first.
+func merged(b response.Budget) []response.Component {
+	var out []response.Component
+	for _, c := range b {
+		if !(c.Variance() > 0) {
+			continue
+		}
+		i := slices.IndexFunc(out, func(have response.Component) bool { return have.Name == c.Name })
+		if i < 0 {
+			out, i = append(out, response.Component{Cause: c.Cause}), len(out)
+		}
+		out[i].Effects = append(out[i].Effects, c.Effects...)
+	}
+	slices.SortStableFunc(out, func(a, b response.Component) int { return cmp.Compare(b.Variance(), a.Variance()) })
+	return out
+}
+
+// halfWidthWithout returns half of the 95 % interval after more seatings and without some of the
+// components.
+func halfWidthWithout(parts []response.Component, seatings, more int, without []string) float64 {
+	left := response.Budget{}
+	for _, c := range parts {
+		if slices.Contains(without, c.Name) {
+			continue
+		}
+		if c.DegreesOfFreedom > 0 && c.Name != "samples" && seatings > 1 {
+			c.DegreesOfFreedom *= float64(seatings+more-1) / float64(seatings-1)
+			scaled := make([]float64, len(c.Effects))
+			for i, e := range c.Effects {
+				scaled[i] = e * math.Sqrt(float64(seatings)/float64(seatings+more))
+			}
+			c.Effects = scaled
+		}
+		left = append(left, c)
+	}
+	return halfWidth(left.Figure(0, "1"))
+}
+
+// layers returns the components of a curve, each name once, as standard uncertainties by frequency,
+// the largest first.
+func layers(c response.Curve) []curveComponentJSON {
+	var out []curveComponentJSON
+	squares := map[string][]float64{}
+	for _, one := range c.Components {
+		if squares[one.Name] == nil {
+			squares[one.Name] = make([]float64, len(c.Frequency))
+			out = append(out, curveComponentJSON{Name: one.Name, CommonTo: one.CommonTo.String()})
+		}
+		for _, effect := range one.Effects {
+			for i, v := range effect {
+				squares[one.Name][i] += v * v
+			}
+		}
+	}
+	total := func(name string) (sum float64) {
+		for i, v := range squares[name] {
+			if !math.IsNaN(c.Level[i]) && !math.IsNaN(v) {
+				sum += v
+			}
+		}
+		return sum
+	}
+	slices.SortStableFunc(out, func(a, b curveComponentJSON) int { return cmp.Compare(total(b.Name), total(a.Name)) })
+	for k := range out {
+		for i, v := range squares[out[k].Name] {
+			if math.IsNaN(c.Level[i]) {
+				v = math.NaN()
+			}
+			out[k].Uncertainty = append(out[k].Uncertainty, number(math.Sqrt(v)))
+		}
+	}
+	return slices.DeleteFunc(out, func(l curveComponentJSON) bool { return total(l.Name) == 0 })
+}
+
+// variance returns the sum of the layers' variances at the i-th frequency.
+func variance(layers []curveComponentJSON, i int) (sum float64) {
+	for _, l := range layers {
+		sum += float64(l.Uncertainty[i] * l.Uncertainty[i])
+	}
+	return sum
+}
+
+// seen separates the layers with more than a hundredth of the variance at some frequency from the
+// names of the others.
+func seen(all []curveComponentJSON) (thick []curveComponentJSON, thin []string) {
+	for k := range all {
+		visible := false
+		for i := range all[k].Uncertainty {
+			visible = visible || variance(all[k:k+1], i) > variance(all, i)/100
+		}
+		if visible {
+			thick = append(thick, all[k])
+		} else {
+			thin = append(thin, all[k].Name)
+		}
+	}
+	return thick, thin
+}

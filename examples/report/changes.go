@@ -16,6 +16,18 @@ import (
 //go:embed changes.html
 var changesText string
 
+// specimenRow is a line of the table of specimens.
+type specimenRow struct {
+	Name string
+	change.Variance
+}
+
+// Half returns half of the interval that contains the next specimen.
+func (s specimenRow) Half() response.Figure {
+	low, high := s.Next.Interval(confidence)
+	return response.Figure{Value: (high - low) / 2, Unit: s.Next.Unit}
+}
+
 // changePlot draws one condition less another, with the interval for a single frequency and the
 // band for the whole curve, over the range of changes that do not matter.
 func (l language) changePlot(number int, c *change.Change) plot.Plot {
@@ -111,18 +123,6 @@ func (v *view) ChangeAnswer(c change.Change) string {
 		return v.Text("conditions.no")
 	}
 	return v.Text("conditions.cannot-tell")
-}
-
-// specimenRow is a line of the table of specimens.
-type specimenRow struct {
-	Name string
-	change.Variance
-}
-
-// Half returns half of the interval that contains the next specimen.
-func (s specimenRow) Half() response.Figure {
-	low, high := s.Next.Interval(confidence)
-	return response.Figure{Value: (high - low) / 2, Unit: s.Next.Unit}
 }
 
 // SpecimenRows returns the rows by octave and by figure.

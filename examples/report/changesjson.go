@@ -36,6 +36,40 @@ type changedJSON struct {
 	Changed  bool   `json:"changed"`
 }
 
+// specimensJSON holds the differences between specimens of one model, by frequency and figure.
+type specimensJSON struct {
+	Names       []string                `json:"names"`
+	FrequencyHz []number                `json:"frequency_hz"`
+	Variance    []varianceJSON          `json:"variance"`
+	Figures     map[string]varianceJSON `json:"figures"`
+	Notes       []string                `json:"notes"`
+}
+
+func newSpecimens(s *change.Specimens) *specimensJSON {
+	if s == nil {
+		return nil
+	}
+	out := &specimensJSON{Names: s.Names, FrequencyHz: numbers(s.Frequency), Figures: map[string]varianceJSON{}, Notes: list(s.Notes)}
+	for _, v := range s.Variance {
+		out.Variance = append(out.Variance, newVariance(v))
+	}
+	for name, v := range s.Figures {
+		out.Figures[name] = newVariance(v)
+	}
+	return out
+}
+
+// varianceJSON holds standard deviations and the interval of a further specimen.
+type varianceJSON struct {
+	Between figureJSON `json:"between"`
+	Within  figureJSON `json:"within"`
+	Next    figureJSON `json:"next"`
+}
+
+func newVariance(v change.Variance) varianceJSON {
+	return varianceJSON{newFigure(v.Between), newFigure(v.Within), newFigure(v.Next)}
+}
+
 func newConditions(r *review.Results) (out []conditionJSON) {
 	for i := range r.Changes {
 		c := &r.Changes[i]
@@ -51,40 +85,6 @@ func newConditions(r *review.Results) (out []conditionJSON) {
 			one.Figures = append(one.Figures, changedJSON{f.Name, newFigure(f.Figure), number(f.P), number(f.Adjusted), f.Changed})
 		}
 		out = append(out, one)
-	}
-	return out
-}
-
-// specimensJSON holds the differences between specimens of one model, by frequency and figure.
-type specimensJSON struct {
-	Names       []string                `json:"names"`
-	FrequencyHz []number                `json:"frequency_hz"`
-	Variance    []varianceJSON          `json:"variance"`
-	Figures     map[string]varianceJSON `json:"figures"`
-	Notes       []string                `json:"notes"`
-}
-
-// varianceJSON holds standard deviations and the interval of a further specimen.
-type varianceJSON struct {
-	Between figureJSON `json:"between"`
-	Within  figureJSON `json:"within"`
-	Next    figureJSON `json:"next"`
-}
-
-func newVariance(v change.Variance) varianceJSON {
-	return varianceJSON{newFigure(v.Between), newFigure(v.Within), newFigure(v.Next)}
-}
-
-func newSpecimens(s *change.Specimens) *specimensJSON {
-	if s == nil {
-		return nil
-	}
-	out := &specimensJSON{Names: s.Names, FrequencyHz: numbers(s.Frequency), Figures: map[string]varianceJSON{}, Notes: list(s.Notes)}
-	for _, v := range s.Variance {
-		out.Variance = append(out.Variance, newVariance(v))
-	}
-	for name, v := range s.Figures {
-		out.Figures[name] = newVariance(v)
 	}
 	return out
 }

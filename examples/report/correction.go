@@ -6,23 +6,6 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// correctionPlot draws the deviation from the target before and after the corrective filters, and
-// their response.
-func (l language) correctionPlot(c *correction.Correction) plot.Plot {
-	p := plot.Plot{
-		ID: "correction", Title: l.Text("plot.correction"), X: l.Frequency(20, 20000),
-		Series: []plot.Series{
-			curve(l.Text("correction.before"), c.Before.Curve, nil, plot.Vermilion),
-			curve(l.Text("correction.after"), c.After.Curve, nil, plot.Blue),
-			curve(l.Text("correction.filters"), c.Level, nil, plot.Violet),
-		},
-		Summary: l.Text("correction.summary", len(c.Filters), l.Interval(c.Before.RMS), l.AtMost(c.NewSeating)),
-		Notes:   c.Warnings,
-	}
-	p.Y = levelAxis(l.Text("axis.deviation"), p.X, 5, 10, p.Series)
-	return p
-}
-
 // filterJSON is one corrective filter, of the Audio EQ Cookbook.
 type filterJSON struct {
 	Shape       string  `json:"shape"`
@@ -52,4 +35,21 @@ func newCorrection(j *review.Judgement) *correctionJSON {
 		out.Filters = append(out.Filters, filterJSON{string(f.Shape), f.Frequency, f.Gain, f.Q})
 	}
 	return out
+}
+
+// correctionPlot draws the deviation from the target before and after the corrective filters, and
+// their response.
+func (l language) correctionPlot(c *correction.Correction) plot.Plot {
+	p := plot.Plot{
+		ID: "correction", Title: l.Text("plot.correction"), X: l.Frequency(20, 20000),
+		Series: []plot.Series{
+			curve(l.Text("correction.before"), c.Before.Curve, nil, plot.Vermilion),
+			curve(l.Text("correction.after"), c.After.Curve, nil, plot.Blue),
+			curve(l.Text("correction.filters"), c.Level, nil, plot.Violet),
+		},
+		Summary: l.Text("correction.summary", len(c.Filters), l.Interval(c.Before.RMS), l.AtMost(c.NewSeating)),
+		Notes:   c.Warnings,
+	}
+	p.Y = levelAxis(l.Text("axis.deviation"), p.X, 5, 10, p.Series)
+	return p
 }

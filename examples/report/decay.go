@@ -18,15 +18,6 @@ type decayJSON struct {
 	Reason      string `json:"reason,omitempty"`
 }
 
-func newDecay(side *review.Side) []decayJSON {
-	var out []decayJSON
-	for _, d := range side.Decay {
-		out = append(out, decayJSON{number(d.Band.Nominal), number(d.Time.Value), number(d.Time.Uncertainty),
-			number(halfWidth(d.Time)), d.Reason})
-	}
-	return out
-}
-
 // The limits of the decay map: time after the peak in ms, its step, and the lowest level in dB.
 const (
 	mapEnd, mapStep = 5.0, 0.1
@@ -61,6 +52,31 @@ func (l language) decayPlot(side *review.Side) plot.Plot {
 	return p
 }
 
+// decayWords states where the pair rings longest.
+func (l language) decayWords(r *review.Results) string {
+	var longest review.Decay
+	for _, side := range r.Sides() {
+		for _, d := range side.Decay {
+			if d.Time.Value > longest.Time.Value {
+				longest = d
+			}
+		}
+	}
+	if !longest.Time.Known() {
+		return l.Text("decay.none")
+	}
+	return l.Text("decay.longest", 1000*longest.Time.Value, response.FormatFrequency(longest.Band.Nominal))
+}
+
+func newDecay(side *review.Side) []decayJSON {
+	var out []decayJSON
+	for _, d := range side.Decay {
+		out = append(out, decayJSON{number(d.Band.Nominal), number(d.Time.Value), number(d.Time.Uncertainty),
+			number(halfWidth(d.Time)), d.Reason})
+	}
+	return out
+}
+
 // decayed returns the level of a decay at a time in seconds; NaN where it is not known or not above
 // the decay of the band filter. The filter's power falls as exp(−(a t)²), a = π (High − Low)/√ln 2
 // (see response.Impulse.Decays), so its energy to come is erfc(a t)/2.
@@ -76,20 +92,4 @@ func decayed(d response.Decay, t float64) float64 {
 		return math.NaN()
 	}
 	return level
-}
-
-// decayWords states where the pair rings longest.
-func (l language) decayWords(r *review.Results) string {
-	var longest review.Decay
-	for _, side := range r.Sides() {
-		for _, d := range side.Decay {
-			if d.Time.Value > longest.Time.Value {
-				longest = d
-			}
-		}
-	}
-	if !longest.Time.Known() {
-		return l.Text("decay.none")
-	}
-	return l.Text("decay.longest", 1000*longest.Time.Value, response.FormatFrequency(longest.Band.Nominal))
 }

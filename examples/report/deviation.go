@@ -19,20 +19,6 @@ type deviationJSON struct {
 	Warnings     []string     `json:"warnings,omitempty"`
 }
 
-// widestJSON is the largest deviation.
-type widestJSON struct {
-	Level       figureJSON `json:"level"`
-	FrequencyHz number     `json:"frequency_hz"`
-}
-
-// octaveJSON is the deviation in one octave band of IEC 61260-1.
-type octaveJSON struct {
-	NominalHz number     `json:"nominal_hz"`
-	JudgedHz  [2]number  `json:"judged_hz"` // the part of the octave that was judged
-	Mean      figureJSON `json:"mean"`
-	RMS       figureJSON `json:"rms"`
-}
-
 func newDeviation(d target.Deviation) deviationJSON {
 	out := deviationJSON{
 		BandHz: newBand(d.Band), Offset: newFigure(d.Offset), RMS: newFigure(d.RMS), MeanAbsolute: newFigure(d.MeanAbsolute),
@@ -45,6 +31,20 @@ func newDeviation(d target.Deviation) deviationJSON {
 			newFigure(o.Mean), newFigure(o.RMS)})
 	}
 	return out
+}
+
+// widestJSON is the largest deviation.
+type widestJSON struct {
+	Level       figureJSON `json:"level"`
+	FrequencyHz number     `json:"frequency_hz"`
+}
+
+// octaveJSON is the deviation in one octave band of IEC 61260-1.
+type octaveJSON struct {
+	NominalHz number     `json:"nominal_hz"`
+	JudgedHz  [2]number  `json:"judged_hz"` // the part of the octave that was judged
+	Mean      figureJSON `json:"mean"`
+	RMS       figureJSON `json:"rms"`
 }
 
 // Octave names an octave by its nominal frequency, or by the judged part if only a part of it was

@@ -25,24 +25,6 @@ type distortionJSON struct {
 	OfSeatings []thdJSON `json:"thd_of_seatings"`
 }
 
-// thdJSON is the mean over the seatings, null if it is not clear of its floor in one of them. Its
-// uncertainty is null with one seating.
-type thdJSON struct {
-	FundamentalHz number     `json:"fundamental_hz"`
-	Percent       figureJSON `json:"percent"`
-	AtMost        number     `json:"at_most_percent"` // with 95 % confidence
-}
-
-// orderJSON is one harmonic relative to the fundamental. Level is null within 6 dB of the floor.
-// Only the bound is then known, with 95 % confidence.
-type orderJSON struct {
-	Order       int      `json:"order"`
-	LevelDB     []number `json:"level_db"`
-	Uncertainty []number `json:"uncertainty_db"`
-	FloorDB     []number `json:"floor_db"`
-	BoundDB     []number `json:"bound_db"`
-}
-
 func newDistortion(side *review.Side) distortionJSON {
 	r := side.Seatings[0]
 	hs := r.Harmonics
@@ -67,6 +49,14 @@ func newDistortion(side *review.Side) distortionJSON {
 	return d
 }
 
+// thdJSON is the mean over the seatings, null if it is not clear of its floor in one of them. Its
+// uncertainty is null with one seating.
+type thdJSON struct {
+	FundamentalHz number     `json:"fundamental_hz"`
+	Percent       figureJSON `json:"percent"`
+	AtMost        number     `json:"at_most_percent"` // with 95 % confidence
+}
+
 func newTHD(t distortion.THD) thdJSON {
 	_, most := t.Interval(confidence)
 	if t.Below {
@@ -77,16 +67,14 @@ func newTHD(t distortion.THD) thdJSON {
 	return thdJSON{number(t.Frequency), newFigure(t.Figure), number(most)}
 }
 
-// bounds returns the upper bounds of an order with 95 % confidence; nil without a floor.
-func bounds(o distortion.Order) []float64 {
-	if o.Floor == nil {
-		return nil
-	}
-	out := make([]float64, len(o.Fundamental))
-	for i, f := range o.Fundamental {
-		out[i] = o.At(f).Bound
-	}
-	return out
+// orderJSON is one harmonic relative to the fundamental. Level is null within 6 dB of the floor.
+// Only the bound is then known, with 95 % confidence.
+type orderJSON struct {
+	Order       int      `json:"order"`
+	LevelDB     []number `json:"level_db"`
+	Uncertainty []number `json:"uncertainty_db"`
+	FloorDB     []number `json:"floor_db"`
+	BoundDB     []number `json:"bound_db"`
 }
 
 // distortionPlot draws the harmonics of one side where they are clear of their floor, their total,
@@ -119,10 +107,6 @@ func (l language) distortionPlot(side *review.Side, sweepLevel float64) plot.Plo
 	return p
 }
 
-// Percent returns a distortion with its 95 % interval over the seatings, or its upper bound if it
-// is not above its floor.
-func Percent(t distortion.THD) string { return english.percent(t) }
-
 func (l language) percent(t distortion.THD) string {
 	switch {
 	case t.Below && math.IsNaN(t.Bound):
@@ -137,11 +121,27 @@ func (l language) percent(t distortion.THD) string {
 	return l.Interval(t.Figure)
 }
 
-// ofOne reports whether the figure comes from one seating, so that its uncertainty is only that of
-// the noise.
-func ofOne(t distortion.THD) bool { return t.DegreesOfFreedom == 0 }
-
 // twoDigits formats two significant digits, keeping a last zero.
 func (l language) twoDigits(v float64) string {
 	return strings.TrimSuffix(l.Number("%#.2g", v), l.Decimal)
 }
+
+// Percent returns a distortion with its 95 % interval over the seatings, or its upper bound if it
+// is not above its floor.
+func Percent(t distortion.THD) string { return english.percent(t) }
+
+// bounds returns the upper bounds of an order with 95 % confidence; nil without a floor.
+func bounds(o distortion.Order) []float64 {
+	if o.Floor == nil {
+		return nil
+	}
+	out := make([]float64, len(o.Fundamental))
+	for i, f := range o.Fundamental {
+		out[i] = o.At(f).Bound
+	}
+	return out
+}
+
+// ofOne reports whether the figure comes from one seating, so that its uncertainty is only that of
+// the noise.
+func ofOne(t distortion.THD) bool { return t.DegreesOfFreedom == 0 }

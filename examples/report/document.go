@@ -60,24 +60,6 @@ type document struct {
 	Spill     *spillJSON     `json:"spill"`
 }
 
-type headphonesJSON struct {
-	Name string `json:"name"`
-	Kind string `json:"kind,omitempty"`
-}
-
-type rigJSON struct {
-	Name      string `json:"name"`
-	CeilingHz number `json:"ceiling_hz"`
-}
-
-type stimulusJSON struct {
-	StartHz      float64 `json:"start_hz"`
-	StopHz       float64 `json:"stop_hz"`
-	Seconds      float64 `json:"seconds"`
-	SampleRateHz int     `json:"sample_rate_hz"`
-	LevelDBFS    float64 `json:"level_dbfs"`
-}
-
 // newDocument lays out results that have been judged.
 func newDocument(r *review.Results) document {
 	about, j := r.About, r.Judgement
@@ -122,6 +104,24 @@ func newDocument(r *review.Results) document {
 	return d
 }
 
+type headphonesJSON struct {
+	Name string `json:"name"`
+	Kind string `json:"kind,omitempty"`
+}
+
+type rigJSON struct {
+	Name      string `json:"name"`
+	CeilingHz number `json:"ceiling_hz"`
+}
+
+type stimulusJSON struct {
+	StartHz      float64 `json:"start_hz"`
+	StopHz       float64 `json:"stop_hz"`
+	Seconds      float64 `json:"seconds"`
+	SampleRateHz int     `json:"sample_rate_hz"`
+	LevelDBFS    float64 `json:"level_dbfs"`
+}
+
 func newStimulus(r *review.Results) *stimulusJSON {
 	if r.Config.Stimulus == nil {
 		return nil
@@ -130,8 +130,6 @@ func newStimulus(r *review.Results) *stimulusJSON {
 	return &stimulusJSON{s.Start(), s.Stop(), float64(len(s.Samples())) / float64(s.SampleRate()), s.SampleRate(),
 		r.Config.Stimulus.Level()}
 }
-
-func newBand(b response.Band) [2]number { return [2]number{number(b.Low), number(b.High)} }
 
 // WriteJSON writes results that have been judged as results.json, indented for people. It returns
 // the error of w, or ErrNotJudged.
@@ -144,3 +142,5 @@ func WriteJSON(w io.Writer, r *review.Results) error {
 	e.SetEscapeHTML(false)
 	return e.Encode(newDocument(r))
 }
+
+func newBand(b response.Band) [2]number { return [2]number{number(b.Low), number(b.High)} }

@@ -24,27 +24,41 @@ var excerptFiles = map[string]string{
 	review.FilteredByResponse: "by-response", review.FilteredByDeviation: "by-deviation",
 }
 
+// excerptJSON is one version of an excerpt.
+type excerptJSON struct {
+	File string `json:"file"`
+	What string `json:"what"`
+	// GainDB was applied to what was recorded, so that all versions are equally loud.
+	GainDB number `json:"gain_db"`
+}
+
+// excerptsJSON are the versions of the excerpt of a piece.
+type excerptsJSON struct {
+	FromS    number        `json:"from_s"`
+	Versions []excerptJSON `json:"versions"`
+	Missing  string        `json:"missing,omitempty"`
+}
+
+func newExcerpts(i int, p *review.Programme) *excerptsJSON {
+	if p.Excerpts == nil {
+		return nil
+	}
+	out := &excerptsJSON{FromS: number(p.Excerpts.From), Versions: []excerptJSON{}, Missing: p.Excerpts.Missing}
+	if p.Excerpts.Missing != "" {
+		out.FromS = number(math.NaN())
+	}
+	for k, v := range p.Excerpts.Versions {
+		out.Versions = append(out.Versions, excerptJSON{excerptFile(i, p.Excerpts, k) + ".wav", english.ExcerptIs(v), number(v.Gain)})
+	}
+	return out
+}
+
 // ExcerptIs returns the description of a version of an excerpt.
 func (l language) ExcerptIs(v excerpt.Version) string {
 	if rival, is := strings.CutPrefix(v.Name, review.FilteredByRival); is {
 		return l.Text("excerpt.by-rival", rival)
 	}
 	return l.Text("excerpt." + excerptFiles[v.Name])
-}
-
-// excerptFile is the name of the file of version k of the excerpt of piece i, without its
-// extension.
-func excerptFile(i int, e *review.Excerpts, k int) string {
-	name, rivals := excerptFiles[e.Versions[k].Name], 0
-	for _, v := range e.Versions[:k+1] {
-		if strings.HasPrefix(v.Name, review.FilteredByRival) {
-			rivals++
-		}
-	}
-	if name == "" {
-		name = fmt.Sprintf("by-rival-%d", rivals)
-	}
-	return fmt.Sprintf("excerpt-%d-%s", i+1, name)
 }
 
 // mostEmbedded is the largest amount of sound in a page, in bytes.
@@ -67,6 +81,44 @@ func (v *view) Source(file string, version excerpt.Version, e *review.Excerpts) 
 	}
 	v.embedded += len(text)
 	return template.URL("data:audio/flac;base64," + text), nil
+}
+
+// ListeningFile is the name of the file that WriteListening makes.
+const ListeningFile = "listening.html"
+
+// WriteListening writes a page on which readers compare the excerpts of music and speech without
+// knowing which is which. It holds the sound, up to 20 MB. If the file exists, it returns
+// ErrExists, unless replace is set. It returns listening.ErrNothing if there are no excerpts.
+func WriteListening(folder string, r *review.Results, replace bool) error {
+	words := map[string]string{}
+	var pieces []listening.Piece
+	for _, p := range r.Programmes {
+		if p.Excerpts != nil {
+			for _, v := range p.Excerpts.Versions {
+				words[v.Name] = english.ExcerptIs(v)
+			}
+			pieces = append(pieces, listening.Piece{Name: p.Name, SampleRate: p.Excerpts.SampleRate,
+				Versions: p.Excerpts.Versions, Words: words})
+		}
+	}
+	return writeBeside(folder, ListeningFile, replace, func(w io.Writer) error {
+		return listening.Write(w, r.About.Name, pieces)
+	})
+}
+
+// excerptFile is the name of the file of version k of the excerpt of piece i, without its
+// extension.
+func excerptFile(i int, e *review.Excerpts, k int) string {
+	name, rivals := excerptFiles[e.Versions[k].Name], 0
+	for _, v := range e.Versions[:k+1] {
+		if strings.HasPrefix(v.Name, review.FilteredByRival) {
+			rivals++
+		}
+	}
+	if name == "" {
+		name = fmt.Sprintf("by-rival-%d", rivals)
+	}
+	return fmt.Sprintf("excerpt-%d-%s", i+1, name)
 }
 
 // writeFLAC writes a version in 24 bits.
@@ -120,29 +172,6 @@ func whole(v excerpt.Version, rate, bits int) ([]int32, error) {
 	return x, nil
 }
 
-// ListeningFile is the name of the file that WriteListening makes.
-const ListeningFile = "listening.html"
-
-// WriteListening writes a page on which readers compare the excerpts of music and speech without
-// knowing which is which. It holds the sound, up to 20 MB. If the file exists, it returns
-// ErrExists, unless replace is set. It returns listening.ErrNothing if there are no excerpts.
-func WriteListening(folder string, r *review.Results, replace bool) error {
-	words := map[string]string{}
-	var pieces []listening.Piece
-	for _, p := range r.Programmes {
-		if p.Excerpts != nil {
-			for _, v := range p.Excerpts.Versions {
-				words[v.Name] = english.ExcerptIs(v)
-			}
-			pieces = append(pieces, listening.Piece{Name: p.Name, SampleRate: p.Excerpts.SampleRate,
-				Versions: p.Excerpts.Versions, Words: words})
-		}
-	}
-	return writeBeside(folder, ListeningFile, replace, func(w io.Writer) error {
-		return listening.Write(w, r.About.Name, pieces)
-	})
-}
-
 // writeBeside writes a file beside a report, whole or not at all.
 func writeBeside(folder, name string, replace bool, write func(io.Writer) error) error {
 	path := filepath.Join(folder, name)
@@ -165,33 +194,4 @@ func writeBeside(folder, name string, replace bool, write func(io.Writer) error)
 		return fmt.Errorf("report: %w", err)
 	}
 	return os.Rename(temporary.Name(), path)
-}
-
-// excerptJSON is one version of an excerpt.
-type excerptJSON struct {
-	File string `json:"file"`
-	What string `json:"what"`
-	// GainDB was applied to what was recorded, so that all versions are equally loud.
-	GainDB number `json:"gain_db"`
-}
-
-// excerptsJSON are the versions of the excerpt of a piece.
-type excerptsJSON struct {
-	FromS    number        `json:"from_s"`
-	Versions []excerptJSON `json:"versions"`
-	Missing  string        `json:"missing,omitempty"`
-}
-
-func newExcerpts(i int, p *review.Programme) *excerptsJSON {
-	if p.Excerpts == nil {
-		return nil
-	}
-	out := &excerptsJSON{FromS: number(p.Excerpts.From), Versions: []excerptJSON{}, Missing: p.Excerpts.Missing}
-	if p.Excerpts.Missing != "" {
-		out.FromS = number(math.NaN())
-	}
-	for k, v := range p.Excerpts.Versions {
-		out.Versions = append(out.Versions, excerptJSON{excerptFile(i, p.Excerpts, k) + ".wav", english.ExcerptIs(v), number(v.Gain)})
-	}
-	return out
 }

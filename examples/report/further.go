@@ -27,93 +27,6 @@ type furtherJSON struct {
 	Delay       delayJSON        `json:"group_delay"`
 }
 
-// steadyToneJSON holds the distortion of a steady tone, averaged over the seatings, beside that
-// from the sweep, which is only known at the sweep's level.
-type steadyToneJSON struct {
-	thdJSON
-	PlayedDBFS number     `json:"played_dbfs"`
-	SoundDBSPL number     `json:"sound_db_spl"`
-	THDPlusN   figureJSON `json:"thd_plus_n"`
-	BySweep    thdJSON    `json:"by_sweep"`
-	Agreement  string     `json:"agreement"` // "yes", "no", "not known"
-}
-
-// levelJSON holds the result of a sweep at one level and frequency.
-type levelJSON struct {
-	thdJSON
-	PlayedDBFS  number     `json:"played_dbfs"`
-	SoundDBSPL  number     `json:"sound_db_spl"`
-	Compression figureJSON `json:"compression_db"`
-	OrdersDB    []number   `json:"orders_db"` // from the second
-}
-
-// maxLevelJSON is the highest level at which distortion stays below a limit.
-type maxLevelJSON struct {
-	FundamentalHz number     `json:"fundamental_hz"`
-	Percent       number     `json:"percent"`
-	Reached       string     `json:"reached"`
-	Played        figureJSON `json:"played"`
-	Sound         figureJSON `json:"sound"`
-}
-
-// productsJSON holds the intermodulation products of two tones.
-type productsJSON struct {
-	LowerHz number      `json:"lower_hz"`
-	UpperHz number      `json:"upper_hz"`
-	Second  readingJSON `json:"second_order"`
-	Third   readingJSON `json:"third_order"`
-	Total   readingJSON `json:"total"`
-}
-
-// readingJSON is a distortion in % and in dB, null if it is not clear of its floor, with its upper
-// bound at 95 % confidence.
-type readingJSON struct {
-	Percent figureJSON `json:"percent"`
-	DB      number     `json:"db"`
-	AtMost  number     `json:"at_most_percent"`
-}
-
-type manyJSON struct {
-	Tones       int         `json:"tones"`
-	Total       readingJSON `json:"total"`
-	FrequencyHz []number    `json:"band_hz"`
-	LevelDB     []number    `json:"level_db"`
-	FloorDB     []number    `json:"floor_db"`
-	Low95DB     []number    `json:"low_95_db"`
-	High95DB    []number    `json:"high_95_db"`
-}
-
-type crosstalkJSON struct {
-	FrequencyHz []number          `json:"frequency_hz"`
-	LevelDB     []number          `json:"level_db"`
-	Uncertainty []number          `json:"uncertainty_db"`
-	HalfWidth95 []number          `json:"half_width_95_db"`
-	FloorDB     []number          `json:"floor_db"`
-	Common      *commonGroundJSON `json:"common_ground"`
-}
-
-type commonGroundJSON struct {
-	Resistance  figureJSON `json:"resistance"`
-	FrequencyHz []number   `json:"frequency_hz"`
-	CommonDB    []number   `json:"common_db"`
-	HalfWidth95 []number   `json:"common_half_width_95_db"`
-	LeakDB      []number   `json:"leak_db"`
-}
-
-type rubBuzzJSON struct {
-	FundamentalHz []number `json:"fundamental_hz"`
-	LevelDB       []number `json:"level_db"`
-	FloorDB       []number `json:"floor_db"`
-	CrestDB       []number `json:"crest_db"`
-	RattlesHz     []number `json:"rattles_hz"`
-}
-
-type delayJSON struct {
-	FrequencyHz  []number `json:"frequency_hz"`
-	Milliseconds []number `json:"ms"`
-	Uncertainty  []number `json:"uncertainty_ms"`
-}
-
 // newFurther returns nil if the stimulus has no further parts.
 func newFurther(r *review.Results, s *review.Side) *furtherJSON {
 	f := s.Further()
@@ -172,6 +85,60 @@ func newFurther(r *review.Results, s *review.Side) *furtherJSON {
 	return out
 }
 
+// steadyToneJSON holds the distortion of a steady tone, averaged over the seatings, beside that
+// from the sweep, which is only known at the sweep's level.
+type steadyToneJSON struct {
+	thdJSON
+	PlayedDBFS number     `json:"played_dbfs"`
+	SoundDBSPL number     `json:"sound_db_spl"`
+	THDPlusN   figureJSON `json:"thd_plus_n"`
+	BySweep    thdJSON    `json:"by_sweep"`
+	Agreement  string     `json:"agreement"` // "yes", "no", "not known"
+}
+
+// levelJSON holds the result of a sweep at one level and frequency.
+type levelJSON struct {
+	thdJSON
+	PlayedDBFS  number     `json:"played_dbfs"`
+	SoundDBSPL  number     `json:"sound_db_spl"`
+	Compression figureJSON `json:"compression_db"`
+	OrdersDB    []number   `json:"orders_db"` // from the second
+}
+
+// maxLevelJSON is the highest level at which distortion stays below a limit.
+type maxLevelJSON struct {
+	FundamentalHz number     `json:"fundamental_hz"`
+	Percent       number     `json:"percent"`
+	Reached       string     `json:"reached"`
+	Played        figureJSON `json:"played"`
+	Sound         figureJSON `json:"sound"`
+}
+
+// productsJSON holds the intermodulation products of two tones.
+type productsJSON struct {
+	LowerHz number      `json:"lower_hz"`
+	UpperHz number      `json:"upper_hz"`
+	Second  readingJSON `json:"second_order"`
+	Third   readingJSON `json:"third_order"`
+	Total   readingJSON `json:"total"`
+}
+
+func newProducts(i *tone.Intermodulation) *productsJSON {
+	if i == nil {
+		return nil
+	}
+	return &productsJSON{number(i.Lower.Frequency), number(i.Upper.Frequency),
+		newReading(i.Second.Reading), newReading(i.Third.Reading), newReading(i.Total.Reading)}
+}
+
+// readingJSON is a distortion in % and in dB, null if it is not clear of its floor, with its upper
+// bound at 95 % confidence.
+type readingJSON struct {
+	Percent figureJSON `json:"percent"`
+	DB      number     `json:"db"`
+	AtMost  number     `json:"at_most_percent"`
+}
+
 // levelFrequencies are the frequencies in Hz at which distortion is given against level.
 var levelFrequencies = []float64{50, 100, 200, 500, 1000, 2000, 5000}
 
@@ -183,64 +150,52 @@ func newReading(r distortion.Reading) readingJSON {
 	return readingJSON{newFigure(r.Figure), number(20 * math.Log10(r.Value/100)), number(most)}
 }
 
-func newProducts(i *tone.Intermodulation) *productsJSON {
-	if i == nil {
-		return nil
-	}
-	return &productsJSON{number(i.Lower.Frequency), number(i.Upper.Frequency),
-		newReading(i.Second.Reading), newReading(i.Third.Reading), newReading(i.Total.Reading)}
+type manyJSON struct {
+	Tones       int         `json:"tones"`
+	Total       readingJSON `json:"total"`
+	FrequencyHz []number    `json:"band_hz"`
+	LevelDB     []number    `json:"level_db"`
+	FloorDB     []number    `json:"floor_db"`
+	Low95DB     []number    `json:"low_95_db"`
+	High95DB    []number    `json:"high_95_db"`
 }
 
-// bySweep returns the distortion from the sweep at the frequency of a tone that was played at the
-// sweep's level; otherwise it is not known.
-func bySweep(r *review.Results, s *review.Side, t review.SteadyTone) distortion.THD {
-	if t.Played != r.Config.Stimulus.Level() {
-		return distortion.MeanTHD()
-	}
-	return s.THD(t.Frequency)
+type crosstalkJSON struct {
+	FrequencyHz []number          `json:"frequency_hz"`
+	LevelDB     []number          `json:"level_db"`
+	Uncertainty []number          `json:"uncertainty_db"`
+	HalfWidth95 []number          `json:"half_width_95_db"`
+	FloorDB     []number          `json:"floor_db"`
+	Common      *commonGroundJSON `json:"common_ground"`
 }
 
-// methods is the accepted ratio between the results of a tone and a sweep beyond their noise, 0.5
-// dB. The sweep's windows reduce the effect of a reflection on a harmonic (simulated).
-const methods = 1.06
-
-// agreement says whether the 95 % intervals or bounds of a tone and the sweep overlap within
-// methods.
-func agreement(a, b distortion.THD) string {
-	low, high := allowed95(a.Reading)
-	from, to := allowed95(b.Reading)
-	switch {
-	case math.IsNaN(high) || math.IsNaN(to):
-		return "not known"
-	case low <= to*methods && from <= high*methods:
-		return "yes"
-	}
-	return "no"
+type commonGroundJSON struct {
+	Resistance  figureJSON `json:"resistance"`
+	FrequencyHz []number   `json:"frequency_hz"`
+	CommonDB    []number   `json:"common_db"`
+	HalfWidth95 []number   `json:"common_half_width_95_db"`
+	LeakDB      []number   `json:"leak_db"`
 }
 
-// allowed95 returns the values that a reading allows: its interval, or from no distortion to its
-// bound. No distortion has no level in dB: there it is NaN.
-func allowed95(r distortion.Reading) (low, high float64) {
-	switch {
-	case r.Below && strings.HasPrefix(r.Unit, "dB"):
-		return math.NaN(), r.Bound
-	case r.Below:
-		return 0, r.Bound
-	}
-	return r.Interval(confidence)
+type rubBuzzJSON struct {
+	FundamentalHz []number `json:"fundamental_hz"`
+	LevelDB       []number `json:"level_db"`
+	FloorDB       []number `json:"floor_db"`
+	CrestDB       []number `json:"crest_db"`
+	RattlesHz     []number `json:"rattles_hz"`
 }
 
-// reached says whether a limit was reached.
-func reached(m review.MaxLevel) string {
-	switch {
-	case m.Err == nil:
-		return "reached"
-	case errors.Is(m.Err, distortion.ErrNotReached):
-		return "not reached"
-	case errors.Is(m.Err, distortion.ErrExceeded):
-		return "exceeded at the lowest level"
-	}
-	return "not known"
+type delayJSON struct {
+	FrequencyHz  []number `json:"frequency_hz"`
+	Milliseconds []number `json:"ms"`
+	Uncertainty  []number `json:"uncertainty_ms"`
+}
+
+// delayDifferenceJSON is left less right: of the arrival, which is only known if both were recorded
+// at once, and of the group delay without it.
+type delayDifferenceJSON struct {
+	Arrival    figureJSON `json:"arrival"`
+	GroupDelay delayJSON  `json:"group_delay"`
 }
 
 // newDelayDifference returns nil without further parts or with only one side.
@@ -253,13 +208,6 @@ func newDelayDifference(r *review.Results) *delayDifferenceJSON {
 		delayJSON{numbers(d.Frequency), numbers(d.Level), numbers(d.Uncertainty)}}
 }
 
-// delayDifferenceJSON is left less right: of the arrival, which is only known if both were recorded
-// at once, and of the group delay without it.
-type delayDifferenceJSON struct {
-	Arrival    figureJSON `json:"arrival"`
-	GroupDelay delayJSON  `json:"group_delay"`
-}
-
 // The rows and sentences of the page.
 
 // toneRow is the row of a steady tone in the page's table.
@@ -267,10 +215,6 @@ type toneRow struct{ Frequency, Level, ByTone, BySweep, WithNoise, Agrees string
 
 // Further returns the sides with further results.
 func (v *view) Further() []*review.Side { return askedFurther(v.R) }
-
-func askedFurther(r *review.Results) []*review.Side {
-	return slices.DeleteFunc(r.Sides(), func(s *review.Side) bool { return s.Further() == nil })
-}
 
 // Tones returns the rows of a side's steady tones.
 func (v *view) Tones(s *review.Side) (rows []toneRow) {
@@ -386,4 +330,60 @@ func (v *view) Arrival() string {
 		return v.Text("further.later-not")
 	}
 	return v.Text("further.later", v.Interval(d))
+}
+
+// bySweep returns the distortion from the sweep at the frequency of a tone that was played at the
+// sweep's level; otherwise it is not known.
+func bySweep(r *review.Results, s *review.Side, t review.SteadyTone) distortion.THD {
+	if t.Played != r.Config.Stimulus.Level() {
+		return distortion.MeanTHD()
+	}
+	return s.THD(t.Frequency)
+}
+
+// methods is the accepted ratio between the results of a tone and a sweep beyond their noise, 0.5
+// dB. The sweep's windows reduce the effect of a reflection on a harmonic (simulated).
+const methods = 1.06
+
+// agreement says whether the 95 % intervals or bounds of a tone and the sweep overlap within
+// methods.
+func agreement(a, b distortion.THD) string {
+	low, high := allowed95(a.Reading)
+	from, to := allowed95(b.Reading)
+	switch {
+	case math.IsNaN(high) || math.IsNaN(to):
+		return "not known"
+	case low <= to*methods && from <= high*methods:
+		return "yes"
+	}
+	return "no"
+}
+
+// allowed95 returns the values that a reading allows: its interval, or from no distortion to its
+// bound. No distortion has no level in dB: there it is NaN.
+func allowed95(r distortion.Reading) (low, high float64) {
+	switch {
+	case r.Below && strings.HasPrefix(r.Unit, "dB"):
+		return math.NaN(), r.Bound
+	case r.Below:
+		return 0, r.Bound
+	}
+	return r.Interval(confidence)
+}
+
+// reached says whether a limit was reached.
+func reached(m review.MaxLevel) string {
+	switch {
+	case m.Err == nil:
+		return "reached"
+	case errors.Is(m.Err, distortion.ErrNotReached):
+		return "not reached"
+	case errors.Is(m.Err, distortion.ErrExceeded):
+		return "exceeded at the lowest level"
+	}
+	return "not known"
+}
+
+func askedFurther(r *review.Results) []*review.Side {
+	return slices.DeleteFunc(r.Sides(), func(s *review.Side) bool { return s.Further() == nil })
 }

@@ -14,31 +14,6 @@ import (
 
 var fourStyles = []plot.Style{plot.Blue, plot.Vermilion, plot.Green, plot.Violet}
 
-// inPercent converts a plot of distortion from dB to %, on a logarithmic axis.
-func inPercent(p plot.Plot) plot.Plot {
-	p.ID += "-percent"
-	p.DecibelsPerDecade = 0
-	least := math.Pow(10, math.Floor(p.Y.Min/20+2))
-	p.Y = plot.Axis{Label: p.Y.Label, Unit: "%", Min: least, Max: math.Pow(10, math.Ceil(p.Y.Max/20+2)), Log: true}
-	of := func(level []float64) []float64 {
-		out := make([]float64, len(level))
-		for i, v := range level {
-			out[i] = 100 * decibel.Amplitude(v)
-		}
-		return out
-	}
-	series := p.Series
-	p.Series = nil
-	for _, s := range series {
-		s.Y = of(s.Y)
-		if s.Low != nil {
-			s.Low, s.High = of(s.Low), of(s.High)
-		}
-		p.Series = append(p.Series, s)
-	}
-	return p
-}
-
 // furtherPlots returns the plots of the further results.
 func (l language) furtherPlots(r *review.Results) (all []plot.Plot) {
 	for _, s := range r.Sides() {
@@ -69,14 +44,6 @@ func (l language) shaded(p plot.Plot) plot.Plot {
 		p.Notes = slices.Insert(p.Notes, 0, l.Text("plot.shaded"))
 	}
 	return p
-}
-
-// banded leaves out a band that is not known anywhere.
-func banded(s plot.Series) plot.Series {
-	if !slices.ContainsFunc(s.High, func(v float64) bool { return !math.IsNaN(v) }) {
-		s.Low, s.High = nil, nil
-	}
-	return s
 }
 
 // levelsPlot draws total harmonic distortion against the level played.
@@ -165,13 +132,6 @@ func (l language) maxLevelPlot(r *review.Results, s *review.Side) plot.Plot {
 	return l.shaded(p)
 }
 
-// told reports whether a return that both sides share is told from the rest: its resistance is
-// above zero with 95 % confidence.
-func told(g *review.CommonGround) bool {
-	low, _ := g.Resistance.Interval(confidence)
-	return low > 0
-}
-
 // crosstalkPlot draws the crosstalk.
 func (l language) crosstalkPlot(r *review.Results, s *review.Side, c *review.Crosstalk) plot.Plot {
 	p := plot.Plot{ID: "crosstalk-" + s.Name, Title: l.Text("plot.crosstalk", l.Side(s.Name)),
@@ -245,4 +205,44 @@ func (l language) residualPlot(i int, material *review.Programme) plot.Plot {
 		p.Summary = l.Text("residual.nowhere", material.Name)
 	}
 	return p
+}
+
+// inPercent converts a plot of distortion from dB to %, on a logarithmic axis.
+func inPercent(p plot.Plot) plot.Plot {
+	p.ID += "-percent"
+	p.DecibelsPerDecade = 0
+	least := math.Pow(10, math.Floor(p.Y.Min/20+2))
+	p.Y = plot.Axis{Label: p.Y.Label, Unit: "%", Min: least, Max: math.Pow(10, math.Ceil(p.Y.Max/20+2)), Log: true}
+	of := func(level []float64) []float64 {
+		out := make([]float64, len(level))
+		for i, v := range level {
+			out[i] = 100 * decibel.Amplitude(v)
+		}
+		return out
+	}
+	series := p.Series
+	p.Series = nil
+	for _, s := range series {
+		s.Y = of(s.Y)
+		if s.Low != nil {
+			s.Low, s.High = of(s.Low), of(s.High)
+		}
+		p.Series = append(p.Series, s)
+	}
+	return p
+}
+
+// banded leaves out a band that is not known anywhere.
+func banded(s plot.Series) plot.Series {
+	if !slices.ContainsFunc(s.High, func(v float64) bool { return !math.IsNaN(v) }) {
+		s.Low, s.High = nil, nil
+	}
+	return s
+}
+
+// told reports whether a return that both sides share is told from the rest: its resistance is
+// above zero with 95 % confidence.
+func told(g *review.CommonGround) bool {
+	low, _ := g.Resistance.Interval(confidence)
+	return low > 0
 }

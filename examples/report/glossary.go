@@ -88,13 +88,6 @@ func (g *glossary) sentence(text string) template.HTML {
 	return template.HTML(out.String())
 }
 
-// glossaryEntry is a definition with the places that link to it.
-type glossaryEntry struct {
-	definition
-	Anchor string
-	Uses   []glossaryUse
-}
-
 // entries returns the definitions that the page has used so far.
 func (g *glossary) entries() []glossaryEntry {
 	var out []glossaryEntry
@@ -106,7 +99,12 @@ func (g *glossary) entries() []glossaryEntry {
 	return out
 }
 
-func anchor(id string) string { return "what-" + id }
+// glossaryEntry is a definition with the places that link to it.
+type glossaryEntry struct {
+	definition
+	Anchor string
+	Uses   []glossaryUse
+}
 
 // definition returns the definition of an id.
 func (l language) definition(id string) definition {
@@ -116,17 +114,6 @@ func (l language) definition(id string) definition {
 		}
 	}
 	panic("report: no definition " + id + " in " + l.Code)
-}
-
-// mentions returns an expression that finds figures in sentences, with a group for each definition.
-func mentions(definitions []definition) *regexp.Regexp {
-	var all []string
-	for _, d := range definitions {
-		if d.Said != "" {
-			all = append(all, "("+d.Said+")")
-		}
-	}
-	return regexp.MustCompile(`(?i)` + strings.Join(all, "|"))
 }
 
 // mentioned returns the id of the definition whose group matched.
@@ -142,4 +129,17 @@ func (l language) mentioned(at []int) string {
 		}
 	}
 	panic("report: a match without a group")
+}
+
+func anchor(id string) string { return "what-" + id }
+
+// mentions returns an expression that finds figures in sentences, with a group for each definition.
+func mentions(definitions []definition) *regexp.Regexp {
+	var all []string
+	for _, d := range definitions {
+		if d.Said != "" {
+			all = append(all, "("+d.Said+")")
+		}
+	}
+	return regexp.MustCompile(`(?i)` + strings.Join(all, "|"))
 }

@@ -24,16 +24,6 @@ type impedanceJSON struct {
 	Remarks []string    `json:"remarks"`
 }
 
-// outputJSON holds the change of the response by an amplifier's output impedance, at the same
-// frequencies.
-type outputJSON struct {
-	Amplifier   string   `json:"amplifier"`
-	Ohms        float64  `json:"output_ohm"`
-	Change      []number `json:"change_db"`
-	Uncertainty []number `json:"uncertainty_db"` // standard
-	HalfWidth95 []number `json:"half_width_95_db"`
-}
-
 // newImpedance returns nil if the impedance was not measured.
 func newImpedance(r *review.Results) *impedanceJSON {
 	if r.Impedance == nil {
@@ -58,6 +48,16 @@ func newImpedance(r *review.Results) *impedanceJSON {
 			numbers(c.Uncertainty), numbers(halfWidths(c.Uncertainty))}
 	}
 	return out
+}
+
+// outputJSON holds the change of the response by an amplifier's output impedance, at the same
+// frequencies.
+type outputJSON struct {
+	Amplifier   string   `json:"amplifier"`
+	Ohms        float64  `json:"output_ohm"`
+	Change      []number `json:"change_db"`
+	Uncertainty []number `json:"uncertainty_db"` // standard
+	HalfWidth95 []number `json:"half_width_95_db"`
 }
 
 func (l language) impedancePlot(r *review.Results) plot.Plot {

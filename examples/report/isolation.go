@@ -23,6 +23,14 @@ type isolationJSON struct {
 	Remarks []string        `json:"remarks"`
 }
 
+// newIsolation returns nil if the isolation was not measured.
+func newIsolation(r *review.Results) *isolationJSON {
+	if r.Isolation == nil {
+		return nil
+	}
+	return &isolationJSON{bandLevels(r.Isolation), remarks(r.Isolation.Findings)}
+}
+
 // spillJSON is the sound leakage of the pair, in sound pressure.
 type spillJSON struct {
 	Distance  figureJSON `json:"distance"`
@@ -33,14 +41,6 @@ type spillJSON struct {
 	Remarks []string        `json:"remarks"`
 }
 
-// newIsolation returns nil if the isolation was not measured.
-func newIsolation(r *review.Results) *isolationJSON {
-	if r.Isolation == nil {
-		return nil
-	}
-	return &isolationJSON{bandLevels(r.Isolation), remarks(r.Isolation.Findings)}
-}
-
 // newSpill returns nil if the leakage was not measured.
 func newSpill(r *review.Results) *spillJSON {
 	if r.SoundLeakage == nil {
@@ -49,16 +49,6 @@ func newSpill(r *review.Results) *spillJSON {
 	s := r.SoundLeakage
 	return &spillJSON{newFigure(s.Distance), newFigure(s.A), number(s.Unknown), bandLevels(&s.BandLevels),
 		remarks(s.Findings)}
-}
-
-func bandLevels(l *level.BandLevels) []bandLevelJSON {
-	half := l.Curve.HalfWidth(confidence)
-	out := make([]bandLevelJSON, len(l.Bands))
-	for i, b := range l.Bands {
-		out[i] = bandLevelJSON{number(b.Nominal), number(l.Curve.Level[i]), number(l.Curve.Uncertainty[i]),
-			number(half[i]), l.Reason[i]}
-	}
-	return out
 }
 
 func (l language) isolationPlot(r *review.Results) plot.Plot {
@@ -101,4 +91,14 @@ func (l language) decibels(v float64) string {
 		return l.Text("isolation.not-known")
 	}
 	return l.Number("%.0f dB", v)
+}
+
+func bandLevels(l *level.BandLevels) []bandLevelJSON {
+	half := l.Curve.HalfWidth(confidence)
+	out := make([]bandLevelJSON, len(l.Bands))
+	for i, b := range l.Bands {
+		out[i] = bandLevelJSON{number(b.Nominal), number(l.Curve.Level[i]), number(l.Curve.Uncertainty[i]),
+			number(half[i]), l.Reason[i]}
+	}
+	return out
 }

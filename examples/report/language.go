@@ -38,86 +38,6 @@ type language struct {
 	mentions *regexp.Regexp
 }
 
-var english = func() language {
-	l, err := decode("en")
-	if err != nil {
-		panic(err) // cannot happen: the file is embedded
-	}
-	l.mentions = mentions(l.Definitions)
-	return l
-}()
-
-func decode(code string) (language, error) {
-	l := language{Code: code}
-	data, err := wordFiles.ReadFile("words/" + code + ".toml")
-	if err != nil {
-		return l, fmt.Errorf("report: language %q is not known; choose one of "+
-			"%s", code, strings.Join(Languages(), ", "))
-	}
-	if err := toml.Unmarshal(data, &l); err != nil {
-		return l, fmt.Errorf("report: %s.toml: %w", code, err)
-	}
-	return l, nil
-}
-
-// Languages returns the codes of the page's languages, such as "en".
-func Languages() []string {
-	files, err := wordFiles.ReadDir("words")
-	if err != nil {
-		panic(err) // cannot happen: the files are embedded
-	}
-	var out []string
-	for _, f := range files {
-		out = append(out, strings.TrimSuffix(f.Name(), ".toml"))
-	}
-	return out
-}
-
-// readLanguage reads a language. Missing texts are taken from English.
-func readLanguage(code string) (language, error) {
-	l, err := decode(code)
-	if err != nil {
-		return l, err
-	}
-	for section, texts := range english.Texts {
-		if l.Texts[section] == nil {
-			l.Texts[section] = map[string]string{}
-		}
-		for key, text := range texts {
-			l.Texts[section][key] = cmp.Or(l.Texts[section][key], text)
-		}
-	}
-	var all []definition
-	for _, d := range english.Definitions {
-		for _, own := range l.Definitions {
-			if own.ID != d.ID {
-				continue
-			}
-			said := []string{own.Said, d.Said} // sentences of the library are English
-			own.Said = strings.Join(slices.DeleteFunc(said, func(s string) bool { return s == "" }), "|")
-			own.Meaning, own.Reference = cmp.Or(own.Meaning, d.Meaning), cmp.Or(own.Reference, d.Reference)
-			own.Unit, own.Formula, own.Source = cmp.Or(own.Unit, d.Unit), cmp.Or(own.Formula, d.Formula), cmp.Or(own.Source, d.Source)
-			d = own
-		}
-		all = append(all, d)
-	}
-	l.Definitions, l.mentions = all, mentions(all)
-	return l, nil
-}
-
-// WriteTranslation writes the page in another of the Languages beside the report, as
-// report-de.html. If that file exists, it returns ErrExists, unless replace is set.
-func WriteTranslation(folder string, r *review.Results, code string, replace bool) error {
-	if r.Judgement == nil {
-		return ErrNotJudged
-	}
-	l, err := readLanguage(code)
-	if err != nil {
-		return err
-	}
-	return writeBeside(folder, "report-"+code+".html", replace, func(w io.Writer) error { return writePage(w, r, l, false) })
-}
-
 // text returns the text of a key. A test looks for missing keys.
 func (l language) text(key string) string {
 	section, name, _ := strings.Cut(key, ".")
@@ -160,16 +80,6 @@ func (l language) figures(text string) string {
 	return strings.Replace(minus(text), ".", l.Decimal, 1)
 }
 
-// printed is a number that prints with the signs of its language.
-type printed struct {
-	value float64
-	language
-}
-
-func (p printed) Format(f fmt.State, verb rune) {
-	fmt.Fprint(f, p.figures(fmt.Sprintf(fmt.FormatString(f, verb), p.value)))
-}
-
 // Hz formats a frequency with its unit.
 func (l language) Hz(f float64) string { return typeset(l.plainHz(f)) }
 
@@ -187,7 +97,8 @@ func (l language) Band(b response.Band) string {
 func (l language) named(section, name string) string { return cmp.Or(l.Texts[section][name], name) }
 
 // Use returns the name of a use, and Kind that of a kind of material.
-func (l language) Use(name string) string  { return l.named("use", name) }
+func (l language) Use(name string) string { return l.named("use", name) }
+
 func (l language) Kind(name string) string { return l.named("kind", name) }
 
 // Name returns the words for a limit, a band, a version of an excerpt, or another name of the
@@ -217,15 +128,28 @@ func (l language) Side(name string) string { return l.text("side." + name) }
 
 // Severity, Outcome, Answer and Shape return the words for values of the library.
 func (l language) Severity(s response.Severity) string { return l.text("severity." + s.String()) }
-func (l language) Outcome(o claim.Outcome) string      { return l.text("outcome." + string(o)) }
-func (l language) Answer(a target.Answer) string       { return l.text("answer." + a.String()) }
-func (l language) Shape(s correction.Shape) string     { return l.text("shape." + string(s)) }
+
+func (l language) Outcome(o claim.Outcome) string { return l.text("outcome." + string(o)) }
+
+func (l language) Answer(a target.Answer) string { return l.text("answer." + a.String()) }
+
+func (l language) Shape(s correction.Shape) string { return l.text("shape." + string(s)) }
 
 // Frequency returns a logarithmic frequency axis in Hz.
 func (l language) Frequency(low, high float64) plot.Axis {
 	axis := plot.Frequency(low, high)
 	axis.Label = l.Text("axis.frequency")
 	return axis
+}
+
+// printed is a number that prints with the signs of its language.
+type printed struct {
+	value float64
+	language
+}
+
+func (p printed) Format(f fmt.State, verb rune) {
+	fmt.Fprint(f, p.figures(fmt.Sprintf(fmt.FormatString(f, verb), p.value)))
 }
 
 var marked = regexp.MustCompile(`\[([^\]]+)\]\(([a-z0-9-]+)\)`)
@@ -248,4 +172,84 @@ func (v *view) Say(key string, args ...any) template.HTML {
 		}
 	}
 	return template.HTML(fmt.Sprintf(out.String(), safe...))
+}
+
+// Languages returns the codes of the page's languages, such as "en".
+func Languages() []string {
+	files, err := wordFiles.ReadDir("words")
+	if err != nil {
+		panic(err) // cannot happen: the files are embedded
+	}
+	var out []string
+	for _, f := range files {
+		out = append(out, strings.TrimSuffix(f.Name(), ".toml"))
+	}
+	return out
+}
+
+// WriteTranslation writes the page in another of the Languages beside the report, as
+// report-de.html. If that file exists, it returns ErrExists, unless replace is set.
+func WriteTranslation(folder string, r *review.Results, code string, replace bool) error {
+	if r.Judgement == nil {
+		return ErrNotJudged
+	}
+	l, err := readLanguage(code)
+	if err != nil {
+		return err
+	}
+	return writeBeside(folder, "report-"+code+".html", replace, func(w io.Writer) error { return writePage(w, r, l, false) })
+}
+
+var english = func() language {
+	l, err := decode("en")
+	if err != nil {
+		panic(err) // cannot happen: the file is embedded
+	}
+	l.mentions = mentions(l.Definitions)
+	return l
+}()
+
+func decode(code string) (language, error) {
+	l := language{Code: code}
+	data, err := wordFiles.ReadFile("words/" + code + ".toml")
+	if err != nil {
+		return l, fmt.Errorf("report: language %q is not known; choose one of "+
+			"%s", code, strings.Join(Languages(), ", "))
+	}
+	if err := toml.Unmarshal(data, &l); err != nil {
+		return l, fmt.Errorf("report: %s.toml: %w", code, err)
+	}
+	return l, nil
+}
+
+// readLanguage reads a language. Missing texts are taken from English.
+func readLanguage(code string) (language, error) {
+	l, err := decode(code)
+	if err != nil {
+		return l, err
+	}
+	for section, texts := range english.Texts {
+		if l.Texts[section] == nil {
+			l.Texts[section] = map[string]string{}
+		}
+		for key, text := range texts {
+			l.Texts[section][key] = cmp.Or(l.Texts[section][key], text)
+		}
+	}
+	var all []definition
+	for _, d := range english.Definitions {
+		for _, own := range l.Definitions {
+			if own.ID != d.ID {
+				continue
+			}
+			said := []string{own.Said, d.Said} // sentences of the library are English
+			own.Said = strings.Join(slices.DeleteFunc(said, func(s string) bool { return s == "" }), "|")
+			own.Meaning, own.Reference = cmp.Or(own.Meaning, d.Meaning), cmp.Or(own.Reference, d.Reference)
+			own.Unit, own.Formula, own.Source = cmp.Or(own.Unit, d.Unit), cmp.Or(own.Formula, d.Formula), cmp.Or(own.Source, d.Source)
+			d = own
+		}
+		all = append(all, d)
+	}
+	l.Definitions, l.mentions = all, mentions(all)
+	return l, nil
 }

@@ -25,31 +25,6 @@ const finished = ".finished-"
 // rename is os.Rename. A test replaces it to be killed between two calls.
 var rename = os.Rename
 
-// settle moves the files in a temporary folder to another folder, all or none. It first renames the
-// temporary folder to say that they are complete. If the run is killed, the next one moves the
-// rest.
-func settle(temporary, folder string) error {
-	whole := filepath.Join(folder, finished+strings.TrimPrefix(filepath.Base(temporary), unfinished))
-	if err := rename(temporary, whole); err != nil {
-		return err
-	}
-	return moveAll(whole, folder)
-}
-
-// moveAll moves the files of a folder into another and removes the folder.
-func moveAll(from, to string) error {
-	entries, err := os.ReadDir(from)
-	if err != nil {
-		return err
-	}
-	for _, e := range entries {
-		if err := rename(filepath.Join(from, e.Name()), filepath.Join(to, e.Name())); err != nil {
-			return err
-		}
-	}
-	return os.Remove(from)
-}
-
 // Lock keeps other runs on this machine from writing a report into a folder, or a file of results,
 // until release is called or the process ends. It removes what a killed run has left in a folder,
 // or moves its finished report into place. It returns ErrBusy if another run has the lock.
@@ -114,4 +89,29 @@ func Writable(folder string) error {
 		}
 		return os.Remove(probe)
 	}
+}
+
+// settle moves the files in a temporary folder to another folder, all or none. It first renames the
+// temporary folder to say that they are complete. If the run is killed, the next one moves the
+// rest.
+func settle(temporary, folder string) error {
+	whole := filepath.Join(folder, finished+strings.TrimPrefix(filepath.Base(temporary), unfinished))
+	if err := rename(temporary, whole); err != nil {
+		return err
+	}
+	return moveAll(whole, folder)
+}
+
+// moveAll moves the files of a folder into another and removes the folder.
+func moveAll(from, to string) error {
+	entries, err := os.ReadDir(from)
+	if err != nil {
+		return err
+	}
+	for _, e := range entries {
+		if err := rename(filepath.Join(from, e.Name()), filepath.Join(to, e.Name())); err != nil {
+			return err
+		}
+	}
+	return os.Remove(from)
 }

@@ -39,6 +39,9 @@ type opinions struct {
 	Words template.HTML
 }
 
+// given is a statement of the reviewer that was not measured.
+type given struct{ Name, Value string }
+
 // Opinions returns the sections that the reviewer wrote, beginning with the text without a name.
 func (v *view) Opinions() (all []opinions, err error) {
 	for _, section := range []struct{ name, title string }{{"", ""}, {"sound", v.Text("opinion.sound")},
@@ -59,9 +62,6 @@ func (v *view) Opinions() (all []opinions, err error) {
 	}
 	return all, nil
 }
-
-// given is a statement of the reviewer that was not measured.
-type given struct{ Name, Value string }
 
 // Given returns the price and the availability.
 func (v *view) Given() (all []given) {

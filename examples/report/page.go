@@ -63,56 +63,6 @@ type view struct {
 	embedded int  // bytes of them
 }
 
-// section is a part of the page under a heading.
-type section struct{ ID, Title string }
-
-// column is a side or the mean of both in a table, with its deviation.
-type column struct {
-	Title string
-	target.Deviation
-}
-
-// writePage writes the page. It contains its style, pictures and script, and loads nothing.
-func writePage(w io.Writer, r *review.Results, l language, embed bool) error {
-	v := &view{
-		embed: embed,
-		R:     r, Summary: l.summary(r), Columns: l.columns(r), Caution: level.Caution,
-		Style: plot.CSS() + template.CSS(pageStyle), Script: plot.Script(l.Plot) + template.JS(pageScript),
-		plots:    l.plots(r),
-		said:     map[string]bool{},
-		glossary: glossary{language: l, section: l.Text("title.answer"), uses: map[string][]glossaryUse{}},
-	}
-	for id, p := range v.plots {
-		p.Words = l.Plot
-		v.plots[id] = p
-	}
-	v.Contents = v.contents()
-	var out bytes.Buffer
-	if err := page.Execute(&out, v); err != nil {
-		return err
-	}
-	_, err := w.Write(span.ReplaceAllFunc(bytes.Map(printable, out.Bytes()), unbroken))
-	return err
-}
-
-// span matches a range of numbers, such as "20 Hz–20 kHz".
-var span = regexp.MustCompile(`\d(?:[ \x{a0}]\pL+)?–−?\d[\d.,]*(?:[ \x{a0}](?:k?Hz|m?s|dB|%))?`)
-
-// unbroken keeps a range in one line, which may otherwise break at its dash.
-func unbroken(span []byte) []byte {
-	span = bytes.ReplaceAll(span, []byte(" "), []byte("\u00a0"))
-	return bytes.ReplaceAll(span, []byte("–"), []byte("\u2060–\u2060"))
-}
-
-// printable drops invisible characters that change the visible text: control characters, and those
-// that change the direction of a text (Unicode Standard Annex 9).
-func printable(r rune) rune {
-	if unicode.IsControl(r) && r != '\n' && r != '\t' || unicode.Is(unicode.Bidi_Control, r) {
-		return -1
-	}
-	return r
-}
-
 // contents returns the sections that have content in this session.
 func (v *view) contents() []section {
 	has := func(ids ...string) bool {
@@ -261,18 +211,6 @@ func (v *view) SoundRemarks() []string {
 	}))
 }
 
-// columns returns the sides and the mean of both, or the only side.
-func (l language) columns(r *review.Results) []column {
-	var out []column
-	for _, s := range r.Sides() {
-		out = append(out, column{l.Side(s.Name), r.Judgement.Sides[s.Name]})
-	}
-	if len(out) == 2 {
-		out = append(out, column{l.Text("page.mean-of-both"), r.Judgement.Mean})
-	}
-	return out
-}
-
 // Missing lists what the session has no recordings or texts for.
 func (v *view) Missing() string {
 	r := v.R
@@ -311,6 +249,7 @@ func (v *view) Polarity() string {
 
 // Decay states where the pair rings longest, and Where the place for which a level in dB(A) holds.
 func (v *view) Decay() string { return v.decayWords(v.R) }
+
 func (v *view) Where() string { return v.where(v.R) }
 
 // Times states how often the headphones were put on.
@@ -346,6 +285,27 @@ func (v *view) Beside() string {
 	return v.listed(files)
 }
 
+// section is a part of the page under a heading.
+type section struct{ ID, Title string }
+
+// column is a side or the mean of both in a table, with its deviation.
+type column struct {
+	Title string
+	target.Deviation
+}
+
+// columns returns the sides and the mean of both, or the only side.
+func (l language) columns(r *review.Results) []column {
+	var out []column
+	for _, s := range r.Sides() {
+		out = append(out, column{l.Side(s.Name), r.Judgement.Sides[s.Name]})
+	}
+	if len(out) == 2 {
+		out = append(out, column{l.Text("page.mean-of-both"), r.Judgement.Mean})
+	}
+	return out
+}
+
 // Sentence returns a text with a capital at its beginning and a full stop at its end.
 func Sentence(text string) string {
 	text = capital(text)
@@ -353,6 +313,47 @@ func Sentence(text string) string {
 		text += "."
 	}
 	return text
+}
+
+// writePage writes the page. It contains its style, pictures and script, and loads nothing.
+func writePage(w io.Writer, r *review.Results, l language, embed bool) error {
+	v := &view{
+		embed: embed,
+		R:     r, Summary: l.summary(r), Columns: l.columns(r), Caution: level.Caution,
+		Style: plot.CSS() + template.CSS(pageStyle), Script: plot.Script(l.Plot) + template.JS(pageScript),
+		plots:    l.plots(r),
+		said:     map[string]bool{},
+		glossary: glossary{language: l, section: l.Text("title.answer"), uses: map[string][]glossaryUse{}},
+	}
+	for id, p := range v.plots {
+		p.Words = l.Plot
+		v.plots[id] = p
+	}
+	v.Contents = v.contents()
+	var out bytes.Buffer
+	if err := page.Execute(&out, v); err != nil {
+		return err
+	}
+	_, err := w.Write(span.ReplaceAllFunc(bytes.Map(printable, out.Bytes()), unbroken))
+	return err
+}
+
+// span matches a range of numbers, such as "20 Hz–20 kHz".
+var span = regexp.MustCompile(`\d(?:[ \x{a0}]\pL+)?–−?\d[\d.,]*(?:[ \x{a0}](?:k?Hz|m?s|dB|%))?`)
+
+// unbroken keeps a range in one line, which may otherwise break at its dash.
+func unbroken(span []byte) []byte {
+	span = bytes.ReplaceAll(span, []byte(" "), []byte("\u00a0"))
+	return bytes.ReplaceAll(span, []byte("–"), []byte("\u2060–\u2060"))
+}
+
+// printable drops invisible characters that change the visible text: control characters, and those
+// that change the direction of a text (Unicode Standard Annex 9).
+func printable(r rune) rune {
+	if unicode.IsControl(r) && r != '\n' && r != '\t' || unicode.Is(unicode.Bidi_Control, r) {
+		return -1
+	}
+	return r
 }
 
 // capital makes the first letter a capital, unless the first word is the name of a file or contains

@@ -9,19 +9,6 @@ import (
 // sideStyle is the style of each side, the same in every plot.
 var sideStyle = map[string]plot.Style{"left": plot.Blue, "right": plot.Vermilion}
 
-// curve returns a curve as a series, with half of its interval on either side; half is nil for
-// none.
-func curve(name string, c response.Curve, half []float64, style plot.Style) plot.Series {
-	s := plot.Series{Name: name, X: c.Frequency, Y: c.Level, Style: style}
-	if half != nil {
-		s.Low, s.High = make([]float64, len(c.Level)), make([]float64, len(c.Level))
-		for i, v := range c.Level {
-			s.Low[i], s.High[i] = v-half[i], v+half[i]
-		}
-	}
-	return s
-}
-
 // shading returns the note on the shaded band of a curve that is not a mean of seatings; nil
 // without a band.
 func (l language) shading(uncertainty []float64) []string {
@@ -29,21 +16,6 @@ func (l language) shading(uncertainty []float64) []string {
 		return nil
 	}
 	return []string{l.Text("plot.shaded")}
-}
-
-func scaled(x []float64, by float64) []float64 {
-	out := make([]float64, len(x))
-	for i, v := range x {
-		out[i] = v * by
-	}
-	return out
-}
-
-// levelAxis returns an axis in dB in whole steps that holds the series. It reaches at least least
-// above and below zero, and at most four times that.
-func levelAxis(label string, x plot.Axis, step, least float64, series []plot.Series) plot.Axis {
-	low, high := plot.Span(x, step, series...)
-	return plot.Axis{Label: label, Unit: "dB", Min: max(min(low, -least), -4*least), Max: min(max(high, least), 4*least)}
 }
 
 // plots returns the plots that have data, by id.
@@ -109,4 +81,32 @@ func (l language) plots(r *review.Results) map[string]plot.Plot {
 		}
 	}
 	return out
+}
+
+// curve returns a curve as a series, with half of its interval on either side; half is nil for
+// none.
+func curve(name string, c response.Curve, half []float64, style plot.Style) plot.Series {
+	s := plot.Series{Name: name, X: c.Frequency, Y: c.Level, Style: style}
+	if half != nil {
+		s.Low, s.High = make([]float64, len(c.Level)), make([]float64, len(c.Level))
+		for i, v := range c.Level {
+			s.Low[i], s.High[i] = v-half[i], v+half[i]
+		}
+	}
+	return s
+}
+
+func scaled(x []float64, by float64) []float64 {
+	out := make([]float64, len(x))
+	for i, v := range x {
+		out[i] = v * by
+	}
+	return out
+}
+
+// levelAxis returns an axis in dB in whole steps that holds the series. It reaches at least least
+// above and below zero, and at most four times that.
+func levelAxis(label string, x plot.Axis, step, least float64, series []plot.Series) plot.Axis {
+	low, high := plot.Span(x, step, series...)
+	return plot.Axis{Label: label, Unit: "dB", Min: max(min(low, -least), -4*least), Max: min(max(high, least), 4*least)}
 }

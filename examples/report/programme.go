@@ -39,20 +39,6 @@ type programmeJSON struct {
 	Remarks      []string   `json:"remarks"`
 }
 
-// bandJSON is one third-octave band of programme material.
-type bandJSON struct {
-	NominalHz    number `json:"nominal_hz"`
-	DirectDBFS   number `json:"direct_dbfs"`
-	ThroughDBFS  number `json:"through_dbfs"`
-	DifferenceDB number `json:"difference_db"`
-	Half95DB     number `json:"half_width_95_db"`
-	Coherence    number `json:"coherence"`
-	ResidualDB   number `json:"residual_db"`
-	// The levels expected from noise alone, and from the distortion measured with the sweep.
-	NoiseDB     number `json:"residual_noise_db"`
-	PredictedDB number `json:"residual_predicted_db"`
-}
-
 func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
 	out := programmeJSON{Name: p.Name, Kind: p.Kind, Side: p.Side, Seating: p.Seating, Covered: number(math.NaN()),
 		Exposure: newExposure(r, p), Excerpts: newExcerpts(i, p), Bands: []bandJSON{}, Remarks: list(english.Remarks(p)),
@@ -72,6 +58,20 @@ func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
 			number(b.HalfWidth95), number(b.Coherence), number(b.Residual), number(noise), number(predicted)})
 	}
 	return out
+}
+
+// bandJSON is one third-octave band of programme material.
+type bandJSON struct {
+	NominalHz    number `json:"nominal_hz"`
+	DirectDBFS   number `json:"direct_dbfs"`
+	ThroughDBFS  number `json:"through_dbfs"`
+	DifferenceDB number `json:"difference_db"`
+	Half95DB     number `json:"half_width_95_db"`
+	Coherence    number `json:"coherence"`
+	ResidualDB   number `json:"residual_db"`
+	// The levels expected from noise alone, and from the distortion measured with the sweep.
+	NoiseDB     number `json:"residual_noise_db"`
+	PredictedDB number `json:"residual_predicted_db"`
 }
 
 // Title returns the heading of a piece of material.

@@ -57,17 +57,6 @@ func newResponse(r *review.Results) responseJSON {
 	return out
 }
 
-// polarity returns the polarity of left re right. With a correlation below 0.6 it is not known.
-func polarity(r *review.Results) string {
-	switch v := r.Polarity.Value; {
-	case !r.Polarity.Known() || math.Abs(v) < 0.6:
-		return "not known"
-	case v < 0:
-		return "opposite"
-	}
-	return "same"
-}
-
 // targetJSON is the target of the response.
 type targetJSON struct {
 	Name        string   `json:"name"`
@@ -160,4 +149,15 @@ func (l language) matchPlot(r *review.Results) plot.Plot {
 		p.Notes = []string{l.Text("match.note")}
 	}
 	return p
+}
+
+// polarity returns the polarity of left re right. With a correlation below 0.6 it is not known.
+func polarity(r *review.Results) string {
+	switch v := r.Polarity.Value; {
+	case !r.Polarity.Known() || math.Abs(v) < 0.6:
+		return "not known"
+	case v < 0:
+		return "opposite"
+	}
+	return "same"
 }

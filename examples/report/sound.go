@@ -26,13 +26,6 @@ type soundJSON struct {
 	Remarks      []string     `json:"remarks"`
 }
 
-// highestJSON is the level that an amplifier reaches.
-type highestJSON struct {
-	Amplifier string     `json:"amplifier"`
-	Level     figureJSON `json:"level"`
-	LimitedBy string     `json:"limited_by"`
-}
-
 func newSound(r *review.Results) *soundJSON {
 	if r.Sound == nil {
 		return nil
@@ -47,6 +40,13 @@ func newSound(r *review.Results) *soundJSON {
 	return s
 }
 
+// highestJSON is the level that an amplifier reaches.
+type highestJSON struct {
+	Amplifier string     `json:"amplifier"`
+	Level     figureJSON `json:"level"`
+	LimitedBy string     `json:"limited_by"`
+}
+
 // exposureJSON holds the level of the material under the cup and the permitted listening time:
 // guidance, to be read with its caution.
 type exposureJSON struct {
@@ -55,14 +55,6 @@ type exposureJSON struct {
 	Level   figureJSON    `json:"level"`
 	Allowed []allowedJSON `json:"allowed"`
 	Caution string        `json:"caution"`
-}
-
-// allowedJSON is a length of time by one rule.
-type allowedJSON struct {
-	Rule   string `json:"rule"`
-	Hours  number `json:"hours"`
-	Period string `json:"period"`
-	Source string `json:"source"`
 }
 
 // newExposure returns nil without a calibrator.
@@ -76,6 +68,14 @@ func newExposure(r *review.Results, p *review.Programme) *exposureJSON {
 		e.Allowed = append(e.Allowed, allowedJSON{a.Limit.Name, number(a.AtMost), english.period(a), a.Source})
 	}
 	return e
+}
+
+// allowedJSON is a length of time by one rule.
+type allowedJSON struct {
+	Rule   string `json:"rule"`
+	Hours  number `json:"hours"`
+	Period string `json:"period"`
+	Source string `json:"source"`
 }
 
 // where states the place for which a level in dB(A) holds.

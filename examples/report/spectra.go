@@ -11,13 +11,14 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// equally returns the shift in dB that makes the recording through the headphones as loud as the
-// direct one.
-func equally(p *review.Programme) float64 {
-	if d := p.DirectLoudness - p.ThroughLoudness; !math.IsNaN(d) {
-		return d
-	}
-	return p.Comparison.Direct.RMS - p.Comparison.Through.RMS
+// changeJSON holds the level of a part of the band over time.
+type changeJSON struct {
+	Band     string    `json:"band"`
+	RangeHz  [2]number `json:"range_hz"`
+	ChangeDB []number  `json:"change_db"`
+	Half95DB []number  `json:"half_width_95_db"`
+	FromS    number    `json:"from_s"`
+	PieceS   number    `json:"piece_s"`
 }
 
 // equallyWords describes the shift that makes both equally loud.
@@ -113,16 +114,6 @@ func (l language) spectrogramPlots(i int, m *review.Programme) []plot.Plot {
 	return out
 }
 
-func moved(rows [][]float64, by float64) [][]float64 {
-	out := make([][]float64, len(rows))
-	for i, row := range rows {
-		for _, v := range row {
-			out[i] = append(out[i], v+by)
-		}
-	}
-	return out
-}
-
 // changesPlot draws the level through the headphones in each second re the median second.
 func (l language) changesPlot(i int, m *review.Programme) plot.Plot {
 	s := m.Spectrogram
@@ -173,6 +164,25 @@ func (l language) changesWords(m *review.Programme) string {
 	return l.Text("changes.none", max(most, 0.01))
 }
 
+// equally returns the shift in dB that makes the recording through the headphones as loud as the
+// direct one.
+func equally(p *review.Programme) float64 {
+	if d := p.DirectLoudness - p.ThroughLoudness; !math.IsNaN(d) {
+		return d
+	}
+	return p.Comparison.Direct.RMS - p.Comparison.Through.RMS
+}
+
+func moved(rows [][]float64, by float64) [][]float64 {
+	out := make([][]float64, len(rows))
+	for i, row := range rows {
+		for _, v := range row {
+			out[i] = append(out[i], v+by)
+		}
+	}
+	return out
+}
+
 // writeSpectra writes piece, fraction, frequency_hz, low_hz, high_hz, direct_dbfs, through_dbfs,
 // difference_db, half_width_95_db: thirds, twelfths and forty-eighths of an octave of each piece of
 // material, as recorded, where they are known.
@@ -196,16 +206,6 @@ func writeSpectra(w io.Writer, r *review.Results) error {
 	}
 	out.Flush()
 	return out.Error()
-}
-
-// changeJSON holds the level of a part of the band over time.
-type changeJSON struct {
-	Band     string    `json:"band"`
-	RangeHz  [2]number `json:"range_hz"`
-	ChangeDB []number  `json:"change_db"`
-	Half95DB []number  `json:"half_width_95_db"`
-	FromS    number    `json:"from_s"`
-	PieceS   number    `json:"piece_s"`
 }
 
 func newChanges(s *programme.Spectrogram) []changeJSON {

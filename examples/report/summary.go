@@ -87,9 +87,6 @@ func (l language) listed(things []string) string {
 	return strings.Join(things[:len(things)-1], ", ") + l.Text("list.and") + things[len(things)-1]
 }
 
-// RMS formats the rms of a deviation with its 95 % interval.
-func RMS(d target.Deviation) string { return english.rms(d) }
-
 func (l language) rms(d target.Deviation) string {
 	return l.written(d.RMS, " dB rms")
 }
@@ -120,3 +117,6 @@ func (l language) distortionSentence(r *review.Results) string {
 func (l language) thdAt(side *review.Side, f float64) string {
 	return l.percent(side.THD(f))
 }
+
+// RMS formats the rms of a deviation with its 95 % interval.
+func RMS(d target.Deviation) string { return english.rms(d) }

@@ -9,11 +9,6 @@ import (
 	"example.com/earnest/target"
 )
 
-// Interval formats a figure with half of its 95 % interval. The interval has two significant
-// digits, and the value the same decimals (JCGM 100:2008, 7.2.6). If the interval is not
-// symmetrical, both ends are in brackets.
-func Interval(f response.Figure) string { return english.Interval(f) }
-
 // Interval is like the function Interval, in this language.
 func (l language) Interval(f response.Figure) string { return l.written(f, " "+f.Unit) }
 
@@ -38,10 +33,6 @@ func (l language) written(f response.Figure, unit string) string {
 	return fmt.Sprintf("%s ± %s%s", l.fixed(f.Value, decimals), l.fixed(half, decimals), unit)
 }
 
-// Signed formats a level in dB with its sign and its 95 % interval. If the interval is not known,
-// it gives only the level; the rms beside it says so.
-func Signed(f response.Figure) string { return english.Signed(f) + " dB" }
-
 // Signed is like the function Signed without the unit.
 func (l language) Signed(f response.Figure) string {
 	switch {
@@ -54,10 +45,6 @@ func (l language) Signed(f response.Figure) string {
 	}
 	return l.Value(f)
 }
-
-// Share formats a share in per cent, with its 95 % interval if that is known and at least one per
-// cent wide.
-func Share(f response.Figure) string { return english.Share(f) + " %" }
 
 // Share is like the function Share without the unit.
 func (l language) Share(f response.Figure) string {
@@ -114,6 +101,19 @@ func (l language) Tolerance(t target.Tolerance) string {
 	}
 	return l.Number("+%.3g", above) + l.Number("/−%.3g dB", below)
 }
+
+// Interval formats a figure with half of its 95 % interval. The interval has two significant
+// digits, and the value the same decimals (JCGM 100:2008, 7.2.6). If the interval is not
+// symmetrical, both ends are in brackets.
+func Interval(f response.Figure) string { return english.Interval(f) }
+
+// Signed formats a level in dB with its sign and its 95 % interval. If the interval is not known,
+// it gives only the level; the rms beside it says so.
+func Signed(f response.Figure) string { return english.Signed(f) + " dB" }
+
+// Share formats a share in per cent, with its 95 % interval if that is known and at least one per
+// cent wide.
+func Share(f response.Figure) string { return english.Share(f) + " %" }
 
 var (
 	negative   = regexp.MustCompile(`(^|[\s(±])-(\d)`)

@@ -52,6 +52,11 @@ type specimenSeating struct {
 	specimen string
 }
 
+// label returns what the seating was measured as.
+func (s specimenSeating) label() string {
+	return cmp.Or(strings.Trim(s.Condition+", "+s.specimen, ", "), "without a condition")
+}
+
 // part holds the seatings in one condition of one specimen.
 type part struct {
 	condition, specimen string
@@ -263,77 +268,6 @@ func (s *Session) compare(results *review.Results, progress func(string)) error 
 	return nil
 }
 
-// withDay fills in the day and condition of the seatings of one session. A missing day becomes the
-// session if there are several; a missing condition becomes the day.
-func withDay(seatings []specimenSeating, session string, several bool) []specimenSeating {
-	out := slices.Clone(seatings)
-	for i := range out {
-		if several {
-			out[i].Day = cmp.Or(out[i].Day, session)
-			out[i].Condition = cmp.Or(out[i].Condition, out[i].Day)
-		}
-	}
-	return out
-}
-
-// alike returns an error if two conditions or specimens are spelt almost the same, so that one is
-// probably a slip.
-func alike(all []specimenSeating) error {
-	plain := strings.NewReplacer(" ", "", ".", "", "-", "", "_", "", "#", "")
-	names := map[string]string{}
-	for _, one := range all {
-		for what, name := range map[string]string{"condition": one.Condition, "specimen": one.specimen} {
-			key := what + strings.ToLower(plain.Replace(name))
-			if have, there := names[key]; there && have != name {
-				return fmt.Errorf("%s = %q and %q look like the same; use one spelling everywhere", what, have, name)
-			}
-			names[key] = name
-		}
-	}
-	return nil
-}
-
-// different returns an error if two seatings are one recording under two names: no two measurements
-// are equal to the last digit.
-func different(all []specimenSeating) error {
-	for i, one := range all {
-		for k, other := range all[:i] {
-			if slices.Equal(one.Response.Level, other.Response.Level) {
-				return fmt.Errorf("seatings %d and %d (%s and %s) are the same recording under two names; a recording counts only once",
-					k+1, i+1, other.label(), one.label())
-			}
-		}
-	}
-	return nil
-}
-
-// label returns what the seating was measured as.
-func (s specimenSeating) label() string {
-	return cmp.Or(strings.Trim(s.Condition+", "+s.specimen, ", "), "without a condition")
-}
-
-// across compares the specimens, if there are several, in the condition of the first seating.
-func across(all []specimenSeating, results *review.Results) {
-	var seatings []change.Seating
-	specimens := map[string]bool{}
-	for _, one := range all {
-		if one.specimen != "" && one.Condition == all[0].Condition {
-			one.Seating.Condition, one.Placement, one.Day = one.specimen, "", ""
-			specimens[one.specimen] = true
-			seatings = append(seatings, one.Seating)
-		}
-	}
-	if len(specimens) < 2 {
-		return
-	}
-	found, err := change.AcrossSpecimens(seatings, response.Band{})
-	if err != nil {
-		results.Notes = append(results.Notes, strings.TrimPrefix(err.Error(), "change: ")+".")
-		return
-	}
-	results.Specimens = &found
-}
-
 // otherSeatings measures another session, named relative to this one.
 func (s *Session) otherSeatings(path string) ([]specimenSeating, error) {
 	other, err := Read(s.path(path))
@@ -439,4 +373,70 @@ func Plan(paths []string, q Compare, progress func(string)) (change.Plan, error)
 		}
 	}
 	return change.NewPlan(all, q.config())
+}
+
+// withDay fills in the day and condition of the seatings of one session. A missing day becomes the
+// session if there are several; a missing condition becomes the day.
+func withDay(seatings []specimenSeating, session string, several bool) []specimenSeating {
+	out := slices.Clone(seatings)
+	for i := range out {
+		if several {
+			out[i].Day = cmp.Or(out[i].Day, session)
+			out[i].Condition = cmp.Or(out[i].Condition, out[i].Day)
+		}
+	}
+	return out
+}
+
+// alike returns an error if two conditions or specimens are spelt almost the same, so that one is
+// probably a slip.
+func alike(all []specimenSeating) error {
+	plain := strings.NewReplacer(" ", "", ".", "", "-", "", "_", "", "#", "")
+	names := map[string]string{}
+	for _, one := range all {
+		for what, name := range map[string]string{"condition": one.Condition, "specimen": one.specimen} {
+			key := what + strings.ToLower(plain.Replace(name))
+			if have, there := names[key]; there && have != name {
+				return fmt.Errorf("%s = %q and %q look like the same; use one spelling everywhere", what, have, name)
+			}
+			names[key] = name
+		}
+	}
+	return nil
+}
+
+// different returns an error if two seatings are one recording under two names: no two measurements
+// are equal to the last digit.
+func different(all []specimenSeating) error {
+	for i, one := range all {
+		for k, other := range all[:i] {
+			if slices.Equal(one.Response.Level, other.Response.Level) {
+				return fmt.Errorf("seatings %d and %d (%s and %s) are the same recording under two names; a recording counts only once",
+					k+1, i+1, other.label(), one.label())
+			}
+		}
+	}
+	return nil
+}
+
+// across compares the specimens, if there are several, in the condition of the first seating.
+func across(all []specimenSeating, results *review.Results) {
+	var seatings []change.Seating
+	specimens := map[string]bool{}
+	for _, one := range all {
+		if one.specimen != "" && one.Condition == all[0].Condition {
+			one.Seating.Condition, one.Placement, one.Day = one.specimen, "", ""
+			specimens[one.specimen] = true
+			seatings = append(seatings, one.Seating)
+		}
+	}
+	if len(specimens) < 2 {
+		return
+	}
+	found, err := change.AcrossSpecimens(seatings, response.Band{})
+	if err != nil {
+		results.Notes = append(results.Notes, strings.TrimPrefix(err.Error(), "change: ")+".")
+		return
+	}
+	results.Specimens = &found
 }

@@ -29,6 +29,61 @@ type Recorded struct {
 	After, Resampled bool
 }
 
+// section returns the section for a recording other than of sweeps; "" for a role that has no
+// section.
+func (r Recorded) section() string {
+	name := quoted(r.File)
+	switch r.Role {
+	case review.CalibratorTone:
+		return fmt.Sprintf("[calibrator]\nfile = %s\nlevel = 94  # dB SPL, as the calibrator says", name)
+	case review.ImpedanceNoise:
+		return fmt.Sprintf("[impedance]\nfile = %s\nsource = %d\nload = %d\nseries = 100  # ohm, of your resistor",
+			name, r.Left, r.Right)
+	case review.OpenNoise:
+		return "isolation.open = " + name
+	case review.CoveredNoise:
+		return "isolation.covered = " + name
+	case review.BackgroundNoise:
+		return "isolation.background = " + name
+	}
+	return ""
+}
+
+// check says which value of a section the reviewer has to check. A usual value stands in for one
+// that the recording does not show.
+func (r Recorded) check() string {
+	switch r.Role {
+	case review.CalibratorTone:
+		return "; then correct the level if your calibrator has another one"
+	case review.ImpedanceNoise:
+		return "; then correct the value if your resistor is another one"
+	}
+	return ""
+}
+
+func (r Recorded) key() string {
+	if r.To > 0 {
+		return fmt.Sprintf("%s from %.1f s#0;", r.File, r.From)
+	}
+	return fmt.Sprintf("%s#%d;", r.File, r.Play)
+}
+
+// side returns a channel of a recording as a session file writes it. The usual channel is not
+// written.
+func (r Recorded) side(channel, usual int) string {
+	text := "{ file = " + quoted(r.File)
+	if channel != usual {
+		text += fmt.Sprintf(", channel = %d", channel)
+	}
+	switch {
+	case r.To > 0: // one of several pieces
+		text += fmt.Sprintf(", from = %.1f, to = %.1f", r.From, r.To)
+	case r.Play > 0:
+		text += fmt.Sprintf(", play = %d", r.Play)
+	}
+	return text + " }"
+}
+
 // Line is a proposed addition to a session file.
 type Line struct {
 	// Key identifies the line from one proposal to the next: its file and play.
@@ -273,6 +328,41 @@ func (d *Draft) seatings(left, right []Recorded) (all []Line) {
 	return all
 }
 
+func (d *Draft) there(file string) bool { return regular(d.said.path(file)) == nil }
+
+// Write adds lines to the text that ReadDraft read and replaces the file with the result, wholly or
+// not at all. Read the draft again just before. If the result cannot be read, nothing is written
+// and the error says why.
+func (d *Draft) Write(lines []Line) error {
+	text := d.text
+	for _, l := range lines {
+		text = l.edit(text)
+	}
+	var said Session
+	if err := toml.Unmarshal([]byte(text), &said); err != nil {
+		return fmt.Errorf("session: %s: the new lines do not fit the existing text: %w", d.path(), explain(err, text))
+	}
+	temporary, err := os.CreateTemp(d.folder, ".session-*.toml")
+	if err != nil {
+		return fmt.Errorf("session: %w", err)
+	}
+	defer os.Remove(temporary.Name())
+	_, err = temporary.WriteString(text)
+	if err = errors.Join(err, temporary.Sync(), temporary.Close()); err != nil {
+		var cause *fs.PathError
+		if errors.As(err, &cause) {
+			err = cause.Err // without the temporary name
+		}
+		return fmt.Errorf("session: %s is unchanged: %w; correct that and write again", d.path(), err)
+	}
+	if about, err := os.Stat(d.path()); err == nil {
+		_ = os.Chmod(temporary.Name(), about.Mode().Perm())
+	} else {
+		_ = os.Chmod(temporary.Name(), 0o644)
+	}
+	return os.Rename(temporary.Name(), d.path())
+}
+
 // piece returns the lines for a piece of music or speech: the recordings through the headphones
 // with their direct recording.
 func piece(direct string, through []Recorded) (all []Line) {
@@ -298,63 +388,6 @@ func piece(direct string, through []Recorded) (all []Line) {
 	}
 	return all
 }
-
-// section returns the section for a recording other than of sweeps; "" for a role that has no
-// section.
-func (r Recorded) section() string {
-	name := quoted(r.File)
-	switch r.Role {
-	case review.CalibratorTone:
-		return fmt.Sprintf("[calibrator]\nfile = %s\nlevel = 94  # dB SPL, as the calibrator says", name)
-	case review.ImpedanceNoise:
-		return fmt.Sprintf("[impedance]\nfile = %s\nsource = %d\nload = %d\nseries = 100  # ohm, of your resistor",
-			name, r.Left, r.Right)
-	case review.OpenNoise:
-		return "isolation.open = " + name
-	case review.CoveredNoise:
-		return "isolation.covered = " + name
-	case review.BackgroundNoise:
-		return "isolation.background = " + name
-	}
-	return ""
-}
-
-// check says which value of a section the reviewer has to check. A usual value stands in for one
-// that the recording does not show.
-func (r Recorded) check() string {
-	switch r.Role {
-	case review.CalibratorTone:
-		return "; then correct the level if your calibrator has another one"
-	case review.ImpedanceNoise:
-		return "; then correct the value if your resistor is another one"
-	}
-	return ""
-}
-
-func (r Recorded) key() string {
-	if r.To > 0 {
-		return fmt.Sprintf("%s from %.1f s#0;", r.File, r.From)
-	}
-	return fmt.Sprintf("%s#%d;", r.File, r.Play)
-}
-
-// side returns a channel of a recording as a session file writes it. The usual channel is not
-// written.
-func (r Recorded) side(channel, usual int) string {
-	text := "{ file = " + quoted(r.File)
-	if channel != usual {
-		text += fmt.Sprintf(", channel = %d", channel)
-	}
-	switch {
-	case r.To > 0: // one of several pieces
-		text += fmt.Sprintf(", from = %.1f, to = %.1f", r.From, r.To)
-	case r.Play > 0:
-		text += fmt.Sprintf(", play = %d", r.Play)
-	}
-	return text + " }"
-}
-
-func (d *Draft) there(file string) bool { return regular(d.said.path(file)) == nil }
 
 // quoted returns a text as a TOML string, in single quotes if possible.
 func quoted(text string) string {
@@ -419,37 +452,4 @@ func inLines(text, has string, change func(string) string) string {
 
 func afterLine(text, has, added string) string {
 	return inLines(text, has, func(l string) string { return l + "\n" + added })
-}
-
-// Write adds lines to the text that ReadDraft read and replaces the file with the result, wholly or
-// not at all. Read the draft again just before. If the result cannot be read, nothing is written
-// and the error says why.
-func (d *Draft) Write(lines []Line) error {
-	text := d.text
-	for _, l := range lines {
-		text = l.edit(text)
-	}
-	var said Session
-	if err := toml.Unmarshal([]byte(text), &said); err != nil {
-		return fmt.Errorf("session: %s: the new lines do not fit the existing text: %w", d.path(), explain(err, text))
-	}
-	temporary, err := os.CreateTemp(d.folder, ".session-*.toml")
-	if err != nil {
-		return fmt.Errorf("session: %w", err)
-	}
-	defer os.Remove(temporary.Name())
-	_, err = temporary.WriteString(text)
-	if err = errors.Join(err, temporary.Sync(), temporary.Close()); err != nil {
-		var cause *fs.PathError
-		if errors.As(err, &cause) {
-			err = cause.Err // without the temporary name
-		}
-		return fmt.Errorf("session: %s is unchanged: %w; correct that and write again", d.path(), err)
-	}
-	if about, err := os.Stat(d.path()); err == nil {
-		_ = os.Chmod(temporary.Name(), about.Mode().Perm())
-	} else {
-		_ = os.Chmod(temporary.Name(), 0o644)
-	}
-	return os.Rename(temporary.Name(), d.path())
 }

@@ -24,6 +24,58 @@ type sourceFile struct {
 	plays []placement.Play // nil if the recording is too short for two and was not searched
 }
 
+// play returns a play of a file by its number; 0 means the only one.
+func (f *sourceFile) play(number int) (review.Channel, error) {
+	if f.Err != nil {
+		return f.Channel, nil
+	}
+	if number > len(f.plays) {
+		return review.Channel{}, fmt.Errorf("session: %w: %s: the session names play = %d, but the file "+
+			"holds %s; name one of these", ErrSession, f.Recording.Name, number, f.list())
+	}
+	if number > 0 {
+		p := f.plays[number-1]
+		return review.Channel{Recording: p.Recording, Placement: p.Placement}, nil
+	}
+	switch whole := f.whole(nil); {
+	case len(whole) > 1:
+		return review.Channel{}, fmt.Errorf("session: %w: %s holds %s; say which with play = 1 and so on, or every_play = true in [[seating]] if each is a seating",
+			ErrSession, f.name, f.list())
+	case len(f.plays) > 1 && len(whole) == 1:
+		return f.play(whole[0])
+	}
+	return f.Channel, nil
+}
+
+// whole returns the numbers of the plays that were not cut short, without those given.
+func (f *sourceFile) whole(less []int) []int {
+	var numbers []int
+	for _, p := range f.plays {
+		if p.Whole() && !slices.Contains(less, p.Number) {
+			numbers = append(numbers, p.Number)
+		}
+	}
+	return numbers
+}
+
+// list states the number and the times of the plays: "3 plays of the stimulus, from 0.6, 6.8 and
+// (cut short) 11.5 s on".
+func (f *sourceFile) list() string {
+	var places []string
+	for _, p := range f.plays {
+		place := fmt.Sprintf("%.1f", p.Start)
+		if !p.Whole() {
+			place = "(cut short) " + place
+		}
+		places = append(places, place)
+	}
+	if len(places) == 1 {
+		return "1 play of the stimulus, from " + places[0] + " s on"
+	}
+	last := len(places) - 1
+	return fmt.Sprintf("%d plays of the stimulus, from %s and %s s on", len(places), strings.Join(places[:last], ", "), places[last])
+}
+
 // large is the size in bytes from which a file is read block by block.
 const large = 64 << 20
 
@@ -79,76 +131,6 @@ func (c *fileCache) file(name string) *sourceFile {
 		} // otherwise the inspection reports what it holds
 	}
 	return f
-}
-
-// filesWithPlays returns the files that hold several plays according to the session.
-func (s *Session) filesWithPlays() []string {
-	var files []string
-	for _, d := range []StereoFile{s.Direct, s.DirectAfter} {
-		if d.Play > 0 {
-			files = append(files, d.File)
-		}
-	}
-	for _, seating := range s.Seatings {
-		for _, f := range []File{seating.Left, seating.Right} {
-			if f.File != "" && (f.Play > 0 || seating.EveryPlay) {
-				files = append(files, f.File)
-			}
-		}
-	}
-	return files
-}
-
-// play returns a play of a file by its number; 0 means the only one.
-func (f *sourceFile) play(number int) (review.Channel, error) {
-	if f.Err != nil {
-		return f.Channel, nil
-	}
-	if number > len(f.plays) {
-		return review.Channel{}, fmt.Errorf("session: %w: %s: the session names play = %d, but the file "+
-			"holds %s; name one of these", ErrSession, f.Recording.Name, number, f.list())
-	}
-	if number > 0 {
-		p := f.plays[number-1]
-		return review.Channel{Recording: p.Recording, Placement: p.Placement}, nil
-	}
-	switch whole := f.whole(nil); {
-	case len(whole) > 1:
-		return review.Channel{}, fmt.Errorf("session: %w: %s holds %s; say which with play = 1 and so on, or every_play = true in [[seating]] if each is a seating",
-			ErrSession, f.name, f.list())
-	case len(f.plays) > 1 && len(whole) == 1:
-		return f.play(whole[0])
-	}
-	return f.Channel, nil
-}
-
-// whole returns the numbers of the plays that were not cut short, without those given.
-func (f *sourceFile) whole(less []int) []int {
-	var numbers []int
-	for _, p := range f.plays {
-		if p.Whole() && !slices.Contains(less, p.Number) {
-			numbers = append(numbers, p.Number)
-		}
-	}
-	return numbers
-}
-
-// list states the number and the times of the plays: "3 plays of the stimulus, from 0.6, 6.8 and
-// (cut short) 11.5 s on".
-func (f *sourceFile) list() string {
-	var places []string
-	for _, p := range f.plays {
-		place := fmt.Sprintf("%.1f", p.Start)
-		if !p.Whole() {
-			place = "(cut short) " + place
-		}
-		places = append(places, place)
-	}
-	if len(places) == 1 {
-		return "1 play of the stimulus, from " + places[0] + " s on"
-	}
-	last := len(places) - 1
-	return fmt.Sprintf("%d plays of the stimulus, from %s and %s s on", len(places), strings.Join(places[:last], ", "), places[last])
 }
 
 // channel returns a channel of the play that the session names, or an empty one if it names no
@@ -256,18 +238,6 @@ func (c *fileCache) seat(pair *review.Pair, p *part) error {
 	return errors.Join(unfit...)
 }
 
-// filesApart reports whether no file is both in two seatings or in a seating and direct.
-func (s *Session) filesApart() bool {
-	seen := map[string]bool{s.Direct.File: true, s.DirectAfter.File: true}
-	for _, one := range s.Seatings {
-		if seen[one.Left.File] && one.Left.File != "" || seen[one.Right.File] && one.Right.File != "" {
-			return false
-		}
-		seen[one.Left.File], seen[one.Right.File] = true, true
-	}
-	return true
-}
-
 // expand makes a seating of each whole play that is not named elsewhere.
 func (c *fileCache) expand(i int, seating Seating) ([]Seating, error) {
 	var plays [2][]int
@@ -322,6 +292,36 @@ func (c *fileCache) told() (findings []response.Finding, notes []string) {
 		}
 	}
 	return findings, notes
+}
+
+// filesWithPlays returns the files that hold several plays according to the session.
+func (s *Session) filesWithPlays() []string {
+	var files []string
+	for _, d := range []StereoFile{s.Direct, s.DirectAfter} {
+		if d.Play > 0 {
+			files = append(files, d.File)
+		}
+	}
+	for _, seating := range s.Seatings {
+		for _, f := range []File{seating.Left, seating.Right} {
+			if f.File != "" && (f.Play > 0 || seating.EveryPlay) {
+				files = append(files, f.File)
+			}
+		}
+	}
+	return files
+}
+
+// filesApart reports whether no file is both in two seatings or in a seating and direct.
+func (s *Session) filesApart() bool {
+	seen := map[string]bool{s.Direct.File: true, s.DirectAfter.File: true}
+	for _, one := range s.Seatings {
+		if seen[one.Left.File] && one.Left.File != "" || seen[one.Right.File] && one.Right.File != "" {
+			return false
+		}
+		seen[one.Left.File], seen[one.Right.File] = true, true
+	}
+	return true
 }
 
 // playsNamed returns the plays of a file that the session names by number.

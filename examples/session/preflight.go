@@ -92,17 +92,6 @@ func (s *Session) needed() []named {
 	return stated(all)
 }
 
-// stated returns the entries that name a file.
-func stated(all []named) []named {
-	var out []named
-	for _, f := range all {
-		if f.file != "" {
-			out = append(out, f)
-		}
-	}
-	return out
-}
-
 // present returns an error that lists all missing files with the places that name them.
 func (s *Session) present(files []named) error {
 	var errs []error
@@ -112,6 +101,17 @@ func (s *Session) present(files []named) error {
 		}
 	}
 	return errors.Join(errs...)
+}
+
+// stated returns the entries that name a file.
+func stated(all []named) []named {
+	var out []named
+	for _, f := range all {
+		if f.file != "" {
+			out = append(out, f)
+		}
+	}
+	return out
 }
 
 var errNotRegular = errors.New("not a regular file")

@@ -21,6 +21,16 @@ import (
 	"example.com/earnest/target/review"
 )
 
+// fileError is an error about a file under the name that the session uses.
+type fileError struct {
+	text string
+	is   error
+}
+
+func (e *fileError) Error() string { return e.text }
+
+func (e *fileError) Unwrap() error { return e.is }
+
 // Review measures the session and judges the results by its criteria.
 //
 // It first checks that all named files exist and fit together, including the target and other
@@ -219,15 +229,6 @@ func (s *Session) fileError(file string, err error) error {
 	}
 	return &fileError{strings.ReplaceAll(strings.TrimPrefix(err.Error(), "capture: "), s.path(file), file), err}
 }
-
-// fileError is an error about a file under the name that the session uses.
-type fileError struct {
-	text string
-	is   error
-}
-
-func (e *fileError) Error() string { return e.text }
-func (e *fileError) Unwrap() error { return e.is }
 
 // measure reads the recordings and measures the pair.
 func (s *Session) measure(bench *review.Bench, progress func(string)) (*review.Results, error) {

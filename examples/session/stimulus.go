@@ -135,12 +135,6 @@ func (s *Session) findStimulus() (*sweep.Stimulus, error) {
 	return carried, nil
 }
 
-// asksGainAlone reports whether a stimulus has parts after its sweeps and all of them ask for gain.
-func asksGainAlone(st *sweep.Stimulus) bool {
-	return len(st.Parts()) > 0 &&
-		!slices.ContainsFunc(st.Parts(), func(p sweep.Part) bool { return p.Asks != "" && p.Asks != sweep.AskGain })
-}
-
 // heldBy returns the stimulus in a file, from its settings or by recognition, and keeps notes about
 // it for the results.
 func (s *Session) heldBy(rec *capture.Recording) (*sweep.Stimulus, error) {
@@ -199,12 +193,6 @@ func (s *Session) atRateOf(direct, played *capture.Recording) (*capture.Recordin
 	return played.Resampled(direct.SampleRate), nil
 }
 
-// resampled returns the note that a recording was converted to another rate.
-func resampled(r *capture.Recording, rate int) string {
-	return fmt.Sprintf("%s was converted from %d Hz to %d Hz, accurate to %v dB up to %.1f kHz.",
-		r.Name, r.SampleRate, rate, capture.ResampledRipple, capture.ResampledShare/2e3*float64(min(r.SampleRate, rate)))
-}
-
 // atRate returns a channel converted to another sample rate, if the session asks for that. With
 // inspect it is inspected before the conversion, after which flat tops are no longer flat.
 func (s *Session) atRate(c review.Channel, rate int, inspect bool) review.Channel {
@@ -220,6 +208,18 @@ func (s *Session) atRate(c review.Channel, rate int, inspect bool) review.Channe
 	}
 	c.Recording = c.Recording.Resampled(rate)
 	return c
+}
+
+// asksGainAlone reports whether a stimulus has parts after its sweeps and all of them ask for gain.
+func asksGainAlone(st *sweep.Stimulus) bool {
+	return len(st.Parts()) > 0 &&
+		!slices.ContainsFunc(st.Parts(), func(p sweep.Part) bool { return p.Asks != "" && p.Asks != sweep.AskGain })
+}
+
+// resampled returns the note that a recording was converted to another rate.
+func resampled(r *capture.Recording, rate int) string {
+	return fmt.Sprintf("%s was converted from %d Hz to %d Hz, accurate to %v dB up to %.1f kHz.",
+		r.Name, r.SampleRate, rate, capture.ResampledRipple, capture.ResampledShare/2e3*float64(min(r.SampleRate, rate)))
 }
 
 // settingsOf returns the stimulus stated in a file; nil if the file states none.

@@ -11,9 +11,6 @@ import (
 // decibels look equal. The hue changes with it, from sand through green to blue.
 type ramp []color.Color
 
-// Lightness, chroma and hue (degrees) at both ends and between, in OKLab.
-type stop struct{ lightness, chroma, hue float64 }
-
 var (
 	onLight = newRamp(stop{0.985, 0.008, 90}, stop{0.80, 0.075, 115}, stop{0.615, 0.10, 165}, stop{0.43, 0.105, 235},
 		stop{0.245, 0.09, 285})
@@ -35,6 +32,9 @@ func newRamp(stops ...stop) ramp {
 	}
 	return out
 }
+
+// Lightness, chroma and hue (degrees) at both ends and between, in OKLab.
+type stop struct{ lightness, chroma, hue float64 }
 
 // oklch returns the sRGB colour of OKLab coordinates in polar form, with the hue in degrees.
 func oklch(lightness, chroma, hue float64) color.Color {

@@ -16,6 +16,57 @@ type request struct {
 	lesson   int // from 1
 }
 
+// address returns the page's address for a request, without the default values.
+func (r request) address() string {
+	q := url.Values{"lesson": {strconv.Itoa(r.lesson)}}
+	for _, quantity := range bench.Quantities {
+		if v := quantity.Of(r.settings); v != quantity.Of(bench.Default()) {
+			q.Set(quantity.Name, bench.Format(v))
+		}
+	}
+	return "/?" + q.Encode()
+}
+
+// control is one choice of the form.
+type control struct {
+	Name, Label, Default string
+	Options              []option
+}
+
+func newControl(q bench.Quantity, s bench.Settings) control {
+	c := control{Name: q.Name, Label: q.Label, Default: bench.Format(q.Of(bench.Default()))}
+	now, listed := q.Of(s), false
+	for _, choice := range q.Choices {
+		listed = listed || choice.Value == now
+		c.Options = append(c.Options, newOption(q, choice, now))
+	}
+	if !listed {
+		c.Options = append(c.Options, newOption(q, bench.Choice{Value: now}, now))
+	}
+	return c
+}
+
+type option struct {
+	Value, Label string
+	Selected     bool
+}
+
+func newOption(q bench.Quantity, choice bench.Choice, now float64) option {
+	o := option{Value: bench.Format(choice.Value), Label: choice.Label, Selected: choice.Value == now}
+	if o.Label == "" {
+		o.Label = signed(o.Value)
+		if q.Unit != "" && o.Value != "none" {
+			o.Label += " " + q.Unit
+		}
+	}
+	return o
+}
+
+type group struct {
+	Name     string
+	Controls []control
+}
+
 // readRequest reads the address. Missing values keep their defaults. Invalid ones do too, and
 // refused explains them.
 func readRequest(q url.Values) (r request, refused []string) {
@@ -38,33 +89,6 @@ func readRequest(q url.Values) (r request, refused []string) {
 	return r, refused
 }
 
-// address returns the page's address for a request, without the default values.
-func (r request) address() string {
-	q := url.Values{"lesson": {strconv.Itoa(r.lesson)}}
-	for _, quantity := range bench.Quantities {
-		if v := quantity.Of(r.settings); v != quantity.Of(bench.Default()) {
-			q.Set(quantity.Name, bench.Format(v))
-		}
-	}
-	return "/?" + q.Encode()
-}
-
-// control is one choice of the form.
-type control struct {
-	Name, Label, Default string
-	Options              []option
-}
-
-type option struct {
-	Value, Label string
-	Selected     bool
-}
-
-type group struct {
-	Name     string
-	Controls []control
-}
-
 // form returns the controls with the current settings.
 func form(s bench.Settings) []group {
 	var out []group
@@ -76,28 +100,4 @@ func form(s bench.Settings) []group {
 		out = append(out, f)
 	}
 	return out
-}
-
-func newControl(q bench.Quantity, s bench.Settings) control {
-	c := control{Name: q.Name, Label: q.Label, Default: bench.Format(q.Of(bench.Default()))}
-	now, listed := q.Of(s), false
-	for _, choice := range q.Choices {
-		listed = listed || choice.Value == now
-		c.Options = append(c.Options, newOption(q, choice, now))
-	}
-	if !listed {
-		c.Options = append(c.Options, newOption(q, bench.Choice{Value: now}, now))
-	}
-	return c
-}
-
-func newOption(q bench.Quantity, choice bench.Choice, now float64) option {
-	o := option{Value: bench.Format(choice.Value), Label: choice.Label, Selected: choice.Value == now}
-	if o.Label == "" {
-		o.Label = signed(o.Value)
-		if q.Unit != "" && o.Value != "none" {
-			o.Label += " " + q.Unit
-		}
-	}
-	return o
 }

@@ -36,64 +36,6 @@ type night struct {
 	moved              func(octaves float64) float64
 }
 
-// seatingsOffered are the numbers of seatings, in the evening and in the morning, that the reader
-// may choose.
-var seatingsOffered = []int{2, 4, 8}
-
-// overnight shows the page of the eighth lesson.
-func (w *workshop) overnight(out http.ResponseWriter, in *http.Request) {
-	n, err := readNight(in.URL.Query())
-	if err == nil {
-		var leave func()
-		if leave, err = w.queue.enter(in.Context()); err != nil {
-			out.Header().Set("Retry-After", again)
-			http.Error(out, "workshop: "+err.Error(), http.StatusServiceUnavailable)
-			return
-		}
-		defer leave()
-		err = n.measure()
-	}
-	if err != nil {
-		http.Error(out, "workshop: "+err.Error(), http.StatusBadRequest)
-		return
-	}
-	var page bytes.Buffer
-	if err := overnightTemplate.Execute(&page, n); err != nil {
-		panic(err) // a fixed template, written to memory
-	}
-	h := out.Header()
-	h.Set("Content-Type", "text/html; charset=utf-8")
-	h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; "+
-		"form-action 'none'; frame-ancestors 'none'")
-	out.Write(page.Bytes()) //nolint:errcheck // nobody waits for it any more
-}
-
-func readNight(q url.Values) (*night, error) {
-	n := &night{Number: 1, Seatings: 4, Guess: q.Get("guess")}
-	for _, one := range []struct {
-		key       string
-		into      *int
-		low, high int
-	}{
-		{"night", &n.Number, 1, 9999}, {"seatings", &n.Seatings, 2, 8},
-		{"right", &n.Right, 0, 9999}, {"of", &n.Of, 0, 9999},
-	} {
-		text := q.Get(one.key)
-		if text == "" {
-			continue
-		}
-		v, err := strconv.Atoi(text)
-		if err != nil || v < one.low || v > one.high {
-			return nil, fmt.Errorf("%s=%q; it is a number from %d to %d", one.key, text, one.low, one.high)
-		}
-		*one.into = v
-	}
-	if n.Guess != "" && n.Guess != "yes" && n.Guess != "no" {
-		return nil, fmt.Errorf("guess=%q; it is yes or no", n.Guess)
-	}
-	return n, nil
-}
-
 // measure draws the night and, once the reader has guessed, tests it.
 func (n *night) measure() error {
 	r := rand.New(rand.NewPCG(uint64(n.Number), 8))
@@ -197,5 +139,64 @@ func (n *night) Link(number, seatings int, guess string) string {
 }
 
 // Next returns the number of another pair, and Others the numbers of seatings to choose from.
-func (n *night) Next() int     { return n.Number%9999 + 1 }
+func (n *night) Next() int { return n.Number%9999 + 1 }
+
 func (n *night) Others() []int { return slices.Clone(seatingsOffered) }
+
+// seatingsOffered are the numbers of seatings, in the evening and in the morning, that the reader
+// may choose.
+var seatingsOffered = []int{2, 4, 8}
+
+// overnight shows the page of the eighth lesson.
+func (w *workshop) overnight(out http.ResponseWriter, in *http.Request) {
+	n, err := readNight(in.URL.Query())
+	if err == nil {
+		var leave func()
+		if leave, err = w.queue.enter(in.Context()); err != nil {
+			out.Header().Set("Retry-After", again)
+			http.Error(out, "workshop: "+err.Error(), http.StatusServiceUnavailable)
+			return
+		}
+		defer leave()
+		err = n.measure()
+	}
+	if err != nil {
+		http.Error(out, "workshop: "+err.Error(), http.StatusBadRequest)
+		return
+	}
+	var page bytes.Buffer
+	if err := overnightTemplate.Execute(&page, n); err != nil {
+		panic(err) // a fixed template, written to memory
+	}
+	h := out.Header()
+	h.Set("Content-Type", "text/html; charset=utf-8")
+	h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; "+
+		"form-action 'none'; frame-ancestors 'none'")
+	out.Write(page.Bytes()) //nolint:errcheck // nobody waits for it any more
+}
+
+func readNight(q url.Values) (*night, error) {
+	n := &night{Number: 1, Seatings: 4, Guess: q.Get("guess")}
+	for _, one := range []struct {
+		key       string
+		into      *int
+		low, high int
+	}{
+		{"night", &n.Number, 1, 9999}, {"seatings", &n.Seatings, 2, 8},
+		{"right", &n.Right, 0, 9999}, {"of", &n.Of, 0, 9999},
+	} {
+		text := q.Get(one.key)
+		if text == "" {
+			continue
+		}
+		v, err := strconv.Atoi(text)
+		if err != nil || v < one.low || v > one.high {
+			return nil, fmt.Errorf("%s=%q; it is a number from %d to %d", one.key, text, one.low, one.high)
+		}
+		*one.into = v
+	}
+	if n.Guess != "" && n.Guess != "yes" && n.Guess != "no" {
+		return nil, fmt.Errorf("guess=%q; it is yes or no", n.Guess)
+	}
+	return n, nil
+}

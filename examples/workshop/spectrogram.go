@@ -30,6 +30,17 @@ const (
 // mark is a tick of an axis of the picture.
 type mark struct{ At, Label string }
 
+// stops returns colours of the ramp at equal distances.
+func (r ramp) stops() []string {
+	const parts = 16
+	var out []string
+	for i := range parts + 1 {
+		red, green, blue, _ := r[i*(shades-1)/parts].RGBA()
+		out = append(out, fmt.Sprintf("#%02x%02x%02x", red>>8, green>>8, blue>>8))
+	}
+	return out
+}
+
 // spectrogramFigure is the spectrogram as a figure that looks like the plots: the picture in two
 // palettes, with axes and the scale of levels. The page shows the palette that matches its colours.
 func spectrogramFigure(s bench.Spectrogram) (template.HTML, error) {
@@ -80,17 +91,6 @@ func picture(s bench.Spectrogram, colours ramp) (template.URL, error) {
 		return "", err
 	}
 	return template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(b.Bytes())), nil
-}
-
-// stops returns colours of the ramp at equal distances.
-func (r ramp) stops() []string {
-	const parts = 16
-	var out []string
-	for i := range parts + 1 {
-		red, green, blue, _ := r[i*(shades-1)/parts].RGBA()
-		out = append(out, fmt.Sprintf("#%02x%02x%02x", red>>8, green>>8, blue>>8))
-	}
-	return out
 }
 
 // timeMarks returns about six marks at round times.

@@ -48,11 +48,6 @@ type view struct {
 	Script     template.JS
 }
 
-type link struct {
-	Label, Address string
-	Now            bool
-}
-
 func newView(asked request, r *bench.Result) (*view, error) {
 	v := &view{
 		Number: asked.lesson, Lesson: lesson.All[asked.lesson-1],
@@ -95,6 +90,11 @@ func (v *view) write(w io.Writer) {
 		panic(err) // the template is ours and writes to memory
 	}
 	w.Write(b.Bytes()) // an error means that the reader has gone
+}
+
+type link struct {
+	Label, Address string
+	Now            bool
 }
 
 // signed replaces the hyphen before numbers by a minus sign.

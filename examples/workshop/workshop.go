@@ -28,23 +28,6 @@ type workshop struct {
 	views kept.Things[request, *view]
 }
 
-// newWorkshop returns the workshop with its queue.
-func newWorkshop() http.Handler {
-	return open(newQueue(runtime.GOMAXPROCS(0), waiting, patience))
-}
-
-// open returns a workshop behind a queue.
-func open(q *queue) http.Handler {
-	w := &workshop{bench: bench.New(), queue: q}
-	w.views.Most = 64
-	mux := http.NewServeMux()
-	mux.HandleFunc("/{$}", w.page)
-	mux.HandleFunc("/hear", w.hear)
-	mux.HandleFunc("/overnight", w.overnight)
-	mux.HandleFunc("/favicon.ico", func(w http.ResponseWriter, r *http.Request) { w.WriteHeader(http.StatusNoContent) })
-	return loopback.Guard("workshop", false, mux)
-}
-
 // page measures with the settings in the address and shows the result.
 func (w *workshop) page(out http.ResponseWriter, in *http.Request) {
 	asked, refused := readRequest(in.URL.Query())
@@ -87,4 +70,21 @@ func (w *workshop) measure(ctx context.Context, asked request) (*view, error) {
 		return nil, err
 	}
 	return newView(asked, result)
+}
+
+// newWorkshop returns the workshop with its queue.
+func newWorkshop() http.Handler {
+	return open(newQueue(runtime.GOMAXPROCS(0), waiting, patience))
+}
+
+// open returns a workshop behind a queue.
+func open(q *queue) http.Handler {
+	w := &workshop{bench: bench.New(), queue: q}
+	w.views.Most = 64
+	mux := http.NewServeMux()
+	mux.HandleFunc("/{$}", w.page)
+	mux.HandleFunc("/hear", w.hear)
+	mux.HandleFunc("/overnight", w.overnight)
+	mux.HandleFunc("/favicon.ico", func(w http.ResponseWriter, r *http.Request) { w.WriteHeader(http.StatusNoContent) })
+	return loopback.Guard("workshop", false, mux)
 }

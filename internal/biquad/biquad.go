@@ -15,9 +15,6 @@ type Filter struct {
 	B0, B1, B2, A1, A2 float64 // coefficients of the formula
 }
 
-// Shape is the kind of a filter.
-type Shape int
-
 // The shapes used here.
 const (
 	Peaking Shape = iota
@@ -62,10 +59,6 @@ func New(shape Shape, f, q, gain, sampleRate float64) Filter {
 	panic("biquad: no such shape")
 }
 
-func normalised(b0, b1, b2, a0, a1, a2 float64) Filter {
-	return Filter{b0 / a0, b1 / a0, b2 / a0, a1 / a0, a2 / a0}
-}
-
 // Response returns the complex response at f Hz at a sample rate in Hz.
 func (q Filter) Response(f, sampleRate float64) complex128 {
 	z := cmplx.Rect(1, -2*math.Pi*f/sampleRate)
@@ -83,11 +76,6 @@ func (q Filter) Squared() (numerator, denominator [3]float64) {
 	return squared(q.B0, q.B1, q.B2), squared(1, q.A1, q.A2)
 }
 
-func squared(c0, c1, c2 float64) [3]float64 {
-	sum := c0 + c1 + c2
-	return [3]float64{sum * sum, -4 * (c0*c1 + 4*c0*c2 + c1*c2), 16 * c0 * c2}
-}
-
 // Apply filters x in place, from rest.
 func (q Filter) Apply(x []float64) {
 	var s1, s2 float64 // transposed direct form II
@@ -98,6 +86,9 @@ func (q Filter) Apply(x []float64) {
 		x[i] = y
 	}
 }
+
+// Shape is the kind of a filter.
+type Shape int
 
 // Chain is a series of filters.
 type Chain []Filter
@@ -122,6 +113,15 @@ func (c Chain) Apply(x []float64) {
 	if len(c) == 1 {
 		c[0].Apply(x)
 	}
+}
+
+func normalised(b0, b1, b2, a0, a1, a2 float64) Filter {
+	return Filter{b0 / a0, b1 / a0, b2 / a0, a1 / a0, a2 / a0}
+}
+
+func squared(c0, c1, c2 float64) [3]float64 {
+	sum := c0 + c1 + c2
+	return [3]float64{sum * sum, -4 * (c0*c1 + 4*c0*c2 + c1*c2), 16 * c0 * c2}
 }
 
 // applyFour is Apply for four filters, whose states stay in registers.

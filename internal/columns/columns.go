@@ -7,17 +7,6 @@ import (
 	"strings"
 )
 
-// Comment returns the words of a comment line, without blanks around them, and whether it is one. A
-// comment begins with #, ;, * or //.
-func Comment(line string) (words string, is bool) {
-	for _, mark := range []string{"#", ";", "*", "//"} {
-		if words, is = strings.CutPrefix(line, mark); is {
-			return strings.TrimSpace(words), true
-		}
-	}
-	return "", false
-}
-
 // Separator is the separator of columns: ';', '\t', ',' or ' ' for any number of blanks.
 type Separator byte
 
@@ -65,6 +54,17 @@ func (s Separator) Split(line string) []string {
 // Number reads the number in a column, in which a comma is the decimal mark unless
 // it separates. The errors are those of Number.
 func (s Separator) Number(column string) (float64, error) { return Number(column, s != ',') }
+
+// Comment returns the words of a comment line, without blanks around them, and whether it is one. A
+// comment begins with #, ;, * or //.
+func Comment(line string) (words string, is bool) {
+	for _, mark := range []string{"#", ";", "*", "//"} {
+		if words, is = strings.CutPrefix(line, mark); is {
+			return strings.TrimSpace(words), true
+		}
+	}
+	return "", false
+}
 
 // Number reads a decimal number: no hexadecimal, no infinity, no NaN. The errors
 // are those of strconv, ErrSyntax and ErrRange.

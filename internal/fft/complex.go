@@ -40,12 +40,6 @@ type Complex struct {
 	others      sync.Pool // of gonum's plans, for other lengths
 }
 
-// workspace is the scratch memory of one transform.
-type workspace struct {
-	tiles []complex128
-	pairs [][2][]complex128 // of each processor
-}
-
 // NewComplex returns a transform of n points. It panics if n < 1.
 func NewComplex(n int) *Complex {
 	if n < 1 {
@@ -63,15 +57,6 @@ func NewComplex(n int) *Complex {
 	rows := middle(n)
 	c.down, c.along, c.roots = newRadix(rows), newRadix(n/rows), newRoots(n)
 	return c
-}
-
-// middle returns the largest divisor of n that is not above its square root.
-func middle(n int) int {
-	for d := int(math.Sqrt(float64(n))); ; d-- {
-		if n%d == 0 {
-			return d
-		}
-	}
 }
 
 // Transform replaces x by its transform Σ x[i] exp(−j2πik/n).
@@ -133,24 +118,6 @@ func (c *Complex) workspace(processors, size int) *workspace {
 	return w
 }
 
-func blocks(n int) int { return (n + together - 1) / together }
-
-// share calls work for every block, on a number of processors.
-func share(processors, blocks int, work func(worker, block int)) {
-	var next atomic.Int64
-	var wait sync.WaitGroup
-	run := func(worker int) {
-		for block := int(next.Add(1)) - 1; block < blocks; block = int(next.Add(1)) - 1 {
-			work(worker, block)
-		}
-	}
-	for worker := 1; worker < min(processors, blocks); worker++ {
-		wait.Go(func() { run(worker) })
-	}
-	run(0)
-	wait.Wait()
-}
-
 // columns transforms the columns from first on, multiplies them by the twiddles, and stores them
 // where rows reads them: block of rows by block, and in each, for every column, as many values as
 // there are rows in it.
@@ -184,4 +151,37 @@ func (c *Complex) rows(w *workspace, worker, first int, store func([]complex128,
 	for q := range columns {
 		store(x[q*high:][:high], rows*q+first)
 	}
+}
+
+// workspace is the scratch memory of one transform.
+type workspace struct {
+	tiles []complex128
+	pairs [][2][]complex128 // of each processor
+}
+
+// middle returns the largest divisor of n that is not above its square root.
+func middle(n int) int {
+	for d := int(math.Sqrt(float64(n))); ; d-- {
+		if n%d == 0 {
+			return d
+		}
+	}
+}
+
+func blocks(n int) int { return (n + together - 1) / together }
+
+// share calls work for every block, on a number of processors.
+func share(processors, blocks int, work func(worker, block int)) {
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	run := func(worker int) {
+		for block := int(next.Add(1)) - 1; block < blocks; block = int(next.Add(1)) - 1 {
+			work(worker, block)
+		}
+	}
+	for worker := 1; worker < min(processors, blocks); worker++ {
+		wait.Go(func() { run(worker) })
+	}
+	run(0)
+	wait.Wait()
 }

@@ -95,6 +95,21 @@ func (p *Plan) Frequency(k int, sampleRate float64) float64 {
 	return float64(k) * sampleRate / float64(p.n)
 }
 
+// Cache keeps plans by length. A nil Cache keeps nothing and makes each plan anew.
+type Cache struct{ plans sync.Map }
+
+// Plan returns the plan for sequences of n samples.
+func (c *Cache) Plan(n int) *Plan {
+	if c == nil {
+		return NewPlan(n)
+	}
+	if p, ok := c.plans.Load(n); ok {
+		return p.(*Plan)
+	}
+	p, _ := c.plans.LoadOrStore(n, NewPlan(n))
+	return p.(*Plan)
+}
+
 // Power returns |v|², the power of a coefficient.
 func Power(v complex128) float64 { return real(v)*real(v) + imag(v)*imag(v) }
 
@@ -115,19 +130,4 @@ func FastLen(n int) int {
 		}
 	}
 	return best
-}
-
-// Cache keeps plans by length. A nil Cache keeps nothing and makes each plan anew.
-type Cache struct{ plans sync.Map }
-
-// Plan returns the plan for sequences of n samples.
-func (c *Cache) Plan(n int) *Plan {
-	if c == nil {
-		return NewPlan(n)
-	}
-	if p, ok := c.plans.Load(n); ok {
-		return p.(*Plan)
-	}
-	p, _ := c.plans.LoadOrStore(n, NewPlan(n))
-	return p.(*Plan)
 }

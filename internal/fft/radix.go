@@ -28,29 +28,6 @@ func newRadix(n int) *radix {
 	return r
 }
 
-// factorise returns the steps for a length, or nil if there are none. Fours come first and last,
-// where they need no twiddles or have them in order.
-func factorise(n int) []int {
-	factors, fours := []int{}, []int{}
-	for _, f := range [...]int{4, 2, 3, 5} {
-		for n > 0 && n%f == 0 {
-			if f == 4 {
-				fours = append(fours, f)
-			} else {
-				factors = append(factors, f)
-			}
-			n /= f
-		}
-	}
-	if n != 1 {
-		return nil
-	}
-	if len(fours) == 0 {
-		return factors
-	}
-	return slices.Concat(fours[:1], factors, fours[1:])
-}
-
 // transform computes X[k] = Σ x[i] exp(−j2πik/n) of each of several interleaved sequences: sample i
 // of sequence q is x[i·together + q]. It returns the one of the two slices that holds the result;
 // the other is overwritten.
@@ -84,7 +61,8 @@ type pass struct {
 }
 
 // from returns the i-th input of butterfly b, and to its i-th output for factor f: s samples.
-func (p *pass) from(b, i int) []complex128  { return p.in[p.s*(b+i*p.n):][:p.s] }
+func (p *pass) from(b, i int) []complex128 { return p.in[p.s*(b+i*p.n):][:p.s] }
+
 func (p *pass) to(b, i, f int) []complex128 { return p.out[p.s*(f*b+i):][:p.s] }
 
 func (p *pass) two() {
@@ -165,11 +143,6 @@ func (p *pass) fourAlone() {
 	}
 }
 
-// times returns w (re + j im).
-func times(w complex128, re, im float64) complex128 {
-	return complex(real(w)*re-imag(w)*im, real(w)*im+imag(w)*re)
-}
-
 func (p *pass) five() {
 	const (
 		cos1, sin1 = 0.309016994374947424102293417182819059, 0.951056516295153572116439333379382143  // of 2π/5
@@ -196,4 +169,32 @@ func (p *pass) five() {
 			y3[q] = times(w3, restRe-turnedRe, restIm-turnedIm)
 		}
 	}
+}
+
+// factorise returns the steps for a length, or nil if there are none. Fours come first and last,
+// where they need no twiddles or have them in order.
+func factorise(n int) []int {
+	factors, fours := []int{}, []int{}
+	for _, f := range [...]int{4, 2, 3, 5} {
+		for n > 0 && n%f == 0 {
+			if f == 4 {
+				fours = append(fours, f)
+			} else {
+				factors = append(factors, f)
+			}
+			n /= f
+		}
+	}
+	if n != 1 {
+		return nil
+	}
+	if len(fours) == 0 {
+		return factors
+	}
+	return slices.Concat(fours[:1], factors, fours[1:])
+}
+
+// times returns w (re + j im).
+func times(w complex128, re, im float64) complex128 {
+	return complex(real(w)*re-imag(w)*im, real(w)*im+imag(w)*re)
 }

@@ -27,32 +27,6 @@ func (h *halves) forward(dst []complex128, x []float64) {
 	}
 }
 
-// pair packs samples two by two; after the last come zeros.
-func pair(dst []complex128, x []float64) {
-	full := min(len(dst), len(x)/2)
-	x = x[:min(len(x), 2*len(dst))]
-	for i := range dst[:full] {
-		two := x[2*i:][:2]
-		dst[i] = complex(two[0], two[1])
-	}
-	if full < len(dst) {
-		clear(dst[full:])
-		if len(x)%2 != 0 {
-			dst[full] = complex(x[len(x)-1], 0)
-		}
-	}
-}
-
-// apart returns bins k and n/2−k of the real sequence from those of the complex
-// one; w is exp(−j2πk/n).
-func apart(z, mirror, w complex128) (complex128, complex128) {
-	sum := complex(0.5*(real(z)+real(mirror)), 0.5*(imag(z)-imag(mirror)))
-	// (z − conj(mirror))/2 times −j
-	turned := complex(0.5*(imag(z)+imag(mirror)), 0.5*(real(mirror)-real(z)))
-	turned *= w
-	return sum + turned, complex(real(sum)-real(turned), imag(turned)-imag(sum))
-}
-
 func (h *halves) inverse(dst []float64, spectrum []complex128) {
 	scale := 1 / float64(h.complex.n)
 	h.complex.run(
@@ -82,4 +56,30 @@ func (h *halves) join(dst, spectrum []complex128, k int) {
 		first, last := real(spectrum[0]), real(spectrum[m])
 		dst[0] = complex(0.5*(first+last), -0.5*(first-last))
 	}
+}
+
+// pair packs samples two by two; after the last come zeros.
+func pair(dst []complex128, x []float64) {
+	full := min(len(dst), len(x)/2)
+	x = x[:min(len(x), 2*len(dst))]
+	for i := range dst[:full] {
+		two := x[2*i:][:2]
+		dst[i] = complex(two[0], two[1])
+	}
+	if full < len(dst) {
+		clear(dst[full:])
+		if len(x)%2 != 0 {
+			dst[full] = complex(x[len(x)-1], 0)
+		}
+	}
+}
+
+// apart returns bins k and n/2−k of the real sequence from those of the complex
+// one; w is exp(−j2πk/n).
+func apart(z, mirror, w complex128) (complex128, complex128) {
+	sum := complex(0.5*(real(z)+real(mirror)), 0.5*(imag(z)-imag(mirror)))
+	// (z − conj(mirror))/2 times −j
+	turned := complex(0.5*(imag(z)+imag(mirror)), 0.5*(real(mirror)-real(z)))
+	turned *= w
+	return sum + turned, complex(real(sum)-real(turned), imag(turned)-imag(sum))
 }

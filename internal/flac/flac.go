@@ -35,40 +35,6 @@ const (
 	tagBytes = 1024
 )
 
-// Detect reports whether r begins like a FLAC file.
-func Detect(r io.ReaderAt) bool {
-	var start [len(Magic)]byte
-	n, _ := r.ReadAt(start[:], 0)
-	return string(start[:n]) == Magic
-}
-
-// Decode decodes a FLAC file of size bytes. Like wav.Read it returns both the whole frames that are
-// there and a *wav.TruncatedError for a file that is cut short. Every frame has a checksum, and so
-// have the samples as a whole: the error is ErrChecksum if one does not match.
-//
-// limit is the largest number of samples, of all channels together. More samples give
-// wav.ErrTooLarge, before memory is taken if the header states their number. In memory a sample
-// takes 8 bytes. A file of digital silence, which can unpack without bound, is refused as too large
-// above 256 MiB and 64 bytes for each byte of the file.
-func Decode(r io.ReaderAt, size, limit int64) (*wav.File, error) {
-	f, err := Open(r, size)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	s := f.stream
-	s.limit = min(limit, memorySamples)
-	if total := s.info.total * int64(s.info.channels); total > limit && 8*size > limit { // possible if each sample takes a bit
-		return nil, wav.TooLarge(total, limit)
-	}
-	cut, err := f.finish(s.frames())
-	if err != nil {
-		return nil, err
-	}
-	return &wav.File{SampleRate: f.SampleRate, Format: f.Format, Channels: s.channels, LengthUnstated: f.LengthUnstated},
-		cut
-}
-
 // Reader decodes the samples of a FLAC file from its beginning to its end.
 type Reader struct {
 	SampleRate, Channels int // Hz, and the number of channels
@@ -140,16 +106,50 @@ func (f *Reader) finish(end error) (cut, err error) {
 	return end, nil
 }
 
-func fault(kind error, offset int64, format string, a ...any) error {
-	return &wav.FormatError{Offset: offset, What: fmt.Sprintf(format, a...), Err: kind}
-}
-
 // streamInfo is the contents of the first metadata block, RFC 9639 section 8.2.
 type streamInfo struct {
 	longest              int // largest number of samples of each channel in a frame
 	rate, channels, bits int
 	total                int64          // samples of each channel; 0 if not known
 	digest               [md5.Size]byte // of all samples; 0 if not known
+}
+
+// Detect reports whether r begins like a FLAC file.
+func Detect(r io.ReaderAt) bool {
+	var start [len(Magic)]byte
+	n, _ := r.ReadAt(start[:], 0)
+	return string(start[:n]) == Magic
+}
+
+// Decode decodes a FLAC file of size bytes. Like wav.Read it returns both the whole frames that are
+// there and a *wav.TruncatedError for a file that is cut short. Every frame has a checksum, and so
+// have the samples as a whole: the error is ErrChecksum if one does not match.
+//
+// limit is the largest number of samples, of all channels together. More samples give
+// wav.ErrTooLarge, before memory is taken if the header states their number. In memory a sample
+// takes 8 bytes. A file of digital silence, which can unpack without bound, is refused as too large
+// above 256 MiB and 64 bytes for each byte of the file.
+func Decode(r io.ReaderAt, size, limit int64) (*wav.File, error) {
+	f, err := Open(r, size)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	s := f.stream
+	s.limit = min(limit, memorySamples)
+	if total := s.info.total * int64(s.info.channels); total > limit && 8*size > limit { // possible if each sample takes a bit
+		return nil, wav.TooLarge(total, limit)
+	}
+	cut, err := f.finish(s.frames())
+	if err != nil {
+		return nil, err
+	}
+	return &wav.File{SampleRate: f.SampleRate, Format: f.Format, Channels: s.channels, LengthUnstated: f.LengthUnstated},
+		cut
+}
+
+func fault(kind error, offset int64, format string, a ...any) error {
+	return &wav.FormatError{Offset: offset, What: fmt.Sprintf(format, a...), Err: kind}
 }
 
 // readStreamInfo reads the first metadata block, skips the others, and returns the byte at which

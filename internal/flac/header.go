@@ -12,6 +12,24 @@ type frameHeader struct {
 	bits     int   // of a sample
 }
 
+// channels returns the number of channels in the frame.
+func (h frameHeader) channels() int {
+	if h.coding >= 8 {
+		return 2
+	}
+	return h.coding + 1
+}
+
+// width returns the bits of the stored samples of channel c, counted from 0. A difference of two
+// channels has one more.
+func (h frameHeader) width(c int) uint {
+	bits := h.bits
+	if c == 0 && h.coding == 9 || c == 1 && (h.coding == 8 || h.coding == 10) {
+		bits++
+	}
+	return uint(bits)
+}
+
 // The samples in a block by code. For codes 6 and 7 they follow in separate bytes.
 var blockSizes = [16]int{1: 192, 576, 1152, 2304, 4608, 8: 256, 512, 1024, 2048, 4096, 8192, 16384, 32768}
 
@@ -86,24 +104,6 @@ func readRate(r *bitReader, code uint64) int {
 		return 10 * int(r.read(16))
 	}
 	return sampleRates[code]
-}
-
-// channels returns the number of channels in the frame.
-func (h frameHeader) channels() int {
-	if h.coding >= 8 {
-		return 2
-	}
-	return h.coding + 1
-}
-
-// width returns the bits of the stored samples of channel c, counted from 0. A difference of two
-// channels has one more.
-func (h frameHeader) width(c int) uint {
-	bits := h.bits
-	if c == 0 && h.coding == 9 || c == 1 && (h.coding == 8 || h.coding == 10) {
-		bits++
-	}
-	return uint(bits)
 }
 
 // codedNumber reads a number of up to 36 bits, coded as in UTF-8, or returns −1 if there is none.

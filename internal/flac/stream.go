@@ -190,12 +190,6 @@ func (s *stream) samplesBefore(h frameHeader) int64 {
 	return n
 }
 
-// largestFrame returns the largest number of bytes in a frame of block samples: samples that do not
-// compress are stored unchanged.
-func largestFrame(info *streamInfo, block int) int64 {
-	return 64 + int64(info.channels)*(8+int64(block)*int64(info.bits+1)/8)
-}
-
 // follows returns an error if frames are missing between the last one and the one with header h.
 func (s *stream) follows(h frameHeader) error {
 	if s.count == 0 {
@@ -270,3 +264,9 @@ func (s *stream) fault(kind error, format string, a ...any) error {
 }
 
 func (s *stream) time() float64 { return float64(s.done) / float64(s.info.rate) }
+
+// largestFrame returns the largest number of bytes in a frame of block samples: samples that do not
+// compress are stored unchanged.
+func largestFrame(info *streamInfo, block int) int64 {
+	return 64 + int64(info.channels)*(8+int64(block)*int64(info.bits+1)/8)
+}

@@ -19,6 +19,35 @@ const (
 	mostRice   = 30 // largest parameter of 5 bits that is not an escape
 )
 
+// packer appends bits, the most significant first. Whole bytes are in b at once.
+type packer struct {
+	b    []byte
+	bits uint64 // of which the lowest n are not in b yet
+	n    uint   // less than 8
+}
+
+// write appends the lowest n bits of v, at most 56.
+func (w *packer) write(v uint64, n uint) {
+	w.bits, w.n = w.bits<<n|v&(1<<n-1), w.n+n
+	for w.n >= 8 {
+		w.n -= 8
+		w.b = append(w.b, byte(w.bits>>w.n))
+	}
+}
+
+func (w *packer) signed(v int64, n uint) { w.write(uint64(v)&(1<<n-1), n) }
+
+// unary writes a number of zeros and a one.
+func (w *packer) unary(zeros uint64) {
+	for ; zeros >= 32; zeros -= 32 {
+		w.write(0, 32)
+	}
+	w.write(1, uint(zeros)+1)
+}
+
+// align fills the last byte with zeros.
+func (w *packer) align() { w.write(0, (8-w.n)%8) }
+
 // Write writes one or two channels of integers of 8 to 24 bits as FLAC: blocks of 4096 samples,
 // each channel by the fixed predictor with the smallest residual, and the residual in Rice codes
 // (RFC 9639, 9.2 and 9.3). Numbers that do not fit into the bits, and channels of unequal lengths,
@@ -189,32 +218,3 @@ func parameter(x []int64) (k uint, size uint64) {
 	}
 	return k, size
 }
-
-// packer appends bits, the most significant first. Whole bytes are in b at once.
-type packer struct {
-	b    []byte
-	bits uint64 // of which the lowest n are not in b yet
-	n    uint   // less than 8
-}
-
-// write appends the lowest n bits of v, at most 56.
-func (w *packer) write(v uint64, n uint) {
-	w.bits, w.n = w.bits<<n|v&(1<<n-1), w.n+n
-	for w.n >= 8 {
-		w.n -= 8
-		w.b = append(w.b, byte(w.bits>>w.n))
-	}
-}
-
-func (w *packer) signed(v int64, n uint) { w.write(uint64(v)&(1<<n-1), n) }
-
-// unary writes a number of zeros and a one.
-func (w *packer) unary(zeros uint64) {
-	for ; zeros >= 32; zeros -= 32 {
-		w.write(0, 32)
-	}
-	w.write(1, uint(zeros)+1)
-}
-
-// align fills the last byte with zeros.
-func (w *packer) align() { w.write(0, (8-w.n)%8) }

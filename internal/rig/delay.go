@@ -18,8 +18,6 @@ type Reflection struct {
 // paths are the paths of a sound: delays in seconds, gains as factors.
 type paths []path
 
-type path struct{ delay, gain float64 }
-
 // newPaths returns the direct sound, delayed, and its reflections.
 func newPaths(delay time.Duration, reflections []Reflection) paths {
 	p := paths{{delay.Seconds(), 1}}
@@ -84,6 +82,8 @@ func (p paths) apply(x []float64, n int, sampleRate float64) []float64 {
 	}
 	return convolve(x, taps, first, n)
 }
+
+type path struct{ delay, gain float64 }
 
 // convolve returns y[i] = Σ taps[j] x[i − first − j], i = 0 … n−1, x being zero
 // outside itself, by overlap-save.

@@ -34,24 +34,6 @@ type Headphones struct {
 	Left, Right Driver
 }
 
-// Driver is one side of a pair, from the electrical signal to the sound. The zero Driver changes
-// nothing.
-type Driver struct {
-	// Before is the filters ahead of the distortion. They set where it is strong: a low shelf here,
-	// and its opposite in Filters, makes the bass distort more without changing the response.
-	Before []Filter
-	// Distortion is added to the signal, with full scale 1.
-	Distortion Polynomial
-	// Filters are behind the distortion.
-	Filters []Filter
-	// Gain is in dB, behind the distortion.
-	Gain float64
-	// Delay is that of the driver.
-	Delay time.Duration
-	// Reflections are those inside the cup.
-	Reflections []Reflection
-}
-
 // Side returns the driver of one side.
 func (h Headphones) Side(s Side) Driver {
 	if s == Left {
@@ -90,6 +72,24 @@ func (h Headphones) Harmonic(side Side, order int, f, amplitude, sampleRate floa
 	before := chain(sampleRate, d.Before).Response(f, sampleRate)
 	turn := cmplx.Rect(1, n*cmplx.Phase(before))
 	return d.Distortion.Harmonic(order, amplitude*cmplx.Abs(before)) * turn * d.after(n*f, sampleRate)
+}
+
+// Driver is one side of a pair, from the electrical signal to the sound. The zero Driver changes
+// nothing.
+type Driver struct {
+	// Before is the filters ahead of the distortion. They set where it is strong: a low shelf here,
+	// and its opposite in Filters, makes the bass distort more without changing the response.
+	Before []Filter
+	// Distortion is added to the signal, with full scale 1.
+	Distortion Polynomial
+	// Filters are behind the distortion.
+	Filters []Filter
+	// Gain is in dB, behind the distortion.
+	Gain float64
+	// Delay is that of the driver.
+	Delay time.Duration
+	// Reflections are those inside the cup.
+	Reflections []Reflection
 }
 
 func (d Driver) response(f, sampleRate float64) complex128 {

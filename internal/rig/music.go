@@ -10,41 +10,6 @@ import (
 // programmePeak is the peak of music and speech, in dBFS.
 const programmePeak = -6
 
-// Music returns an invented tune: plucked strings over a bass, with a drum, a rattle and a cymbal
-// of noise. It has two channels with a peak of −6 dBFS. The seed chooses chords, tune and tempo.
-// Music panics below 8 kHz and for a length that is not above zero.
-func Music(sampleRate int, seconds float64, seed uint64) [][]float64 {
-	s := newScore(sampleRate, seconds, seed, 0x6d75736963)
-	chords := progressions[s.random.IntN(len(progressions))]
-	tonic := 38 + s.random.IntN(8)                // MIDI note numbers: D2 to A2
-	step := 60 / (96 + 36*s.random.Float64()) / 2 // half a beat, s
-	degree := 5
-	for k := 0; float64(k)*step < seconds; k++ {
-		t := float64(k) * step
-		chord := chords[k/8%len(chords)]
-		s.drums(k%8, t)
-		if k%8 == 0 || k%8 == 3 || k%8 == 6 {
-			s.pluck(t, note(tonic, chord), voice{gain: 0.55, pan: 0, decay: 0.45, slope: 1.5})
-		}
-		s.pluck(t, note(tonic+24, chord+2*[4]int{0, 1, 2, 1}[k%4]), voice{gain: 0.2, pan: -0.8, decay: 0.35, slope: 1.1})
-		if s.random.Float64() < 0.6 {
-			degree = min(12, max(0, degree+s.random.IntN(5)-2))
-			s.pluck(t, note(tonic+24, degree), voice{gain: 0.3, pan: 0.7, decay: 0.6, slope: 0.9})
-		}
-	}
-	return s.finished()
-}
-
-// progressions are chords by their degree of the scale.
-var progressions = [...][4]int{{0, 4, 5, 3}, {0, 5, 3, 4}, {5, 3, 0, 4}, {0, 3, 0, 4}}
-
-// note returns the frequency in Hz of a degree of the major scale on a MIDI note (69 is 440 Hz).
-func note(tonic, degree int) float64 {
-	scale := [7]int{0, 2, 4, 5, 7, 9, 11}
-	n := tonic + 12*(degree/7) + scale[degree%7]
-	return 440 * math.Exp2(float64(n-69)/12)
-}
-
 // score is a recording that is being made.
 type score struct {
 	left, right []float64
@@ -89,19 +54,6 @@ func (s *score) place(sound []float64, t, pan float64) {
 	}
 }
 
-// voice is the sound of a string.
-type voice struct {
-	gain, pan float64
-	decay     float64 // s in which the first partial falls by a factor of e
-	slope     float64 // partial k starts at k^−slope
-}
-
-// plucked is a string of a frequency in Hz.
-type plucked struct {
-	frequency float64
-	voice     voice
-}
-
 // pluck adds a plucked string. A tune has few strings and plucks them often.
 func (s *score) pluck(t, f float64, v voice) {
 	p := plucked{f, v}
@@ -109,37 +61,6 @@ func (s *score) pluck(t, f float64, v voice) {
 		s.strings[p] = p.sound(s.fs)
 	}
 	s.place(s.strings[p], t, v.pan)
-}
-
-// sound returns slightly stretched partials, of which the high ones decay first.
-func (p plucked) sound(fs float64) []float64 {
-	v := p.voice
-	sound := make([]float64, int(4*v.decay*fs))
-	for k := 1; k <= 40; k++ {
-		order := float64(k)
-		partial := order * p.frequency * math.Sqrt(1+2e-4*order*order)
-		if partial > min(14000, 0.4*fs) {
-			break
-		}
-		decay := v.decay / (1 + 0.12*(order-1))
-		ringing(sound[:min(len(sound), int(7*decay*fs))], partial/fs, decay*fs, v.gain*math.Pow(order, -v.slope))
-	}
-	for i := range sound { // the end must not click
-		sound[i] *= 1 - float64(i)/float64(len(sound))
-	}
-	return sound
-}
-
-// ringing adds a sine of a frequency in cycles per sample that decays in a
-// number of samples, by the recursion of a two-pole resonator.
-func ringing(x []float64, frequency, decay, amplitude float64) {
-	r := math.Exp(-1 / decay)
-	a, b := 2*r*math.Cos(2*math.Pi*frequency), r*r
-	y2, y1 := -amplitude*math.Sin(2*math.Pi*frequency)/r, 0.0
-	for i := range x {
-		x[i] += y1
-		y1, y2 = a*y1-b*y2, y1
-	}
 }
 
 // drums adds the drums at one of the eight half-beats of a bar.
@@ -177,4 +98,83 @@ func (s *score) burst(gain, decay float64, filters ...Filter) []float64 {
 	}
 	chain(s.fs, filters).Apply(x)
 	return x
+}
+
+// voice is the sound of a string.
+type voice struct {
+	gain, pan float64
+	decay     float64 // s in which the first partial falls by a factor of e
+	slope     float64 // partial k starts at k^−slope
+}
+
+// plucked is a string of a frequency in Hz.
+type plucked struct {
+	frequency float64
+	voice     voice
+}
+
+// sound returns slightly stretched partials, of which the high ones decay first.
+func (p plucked) sound(fs float64) []float64 {
+	v := p.voice
+	sound := make([]float64, int(4*v.decay*fs))
+	for k := 1; k <= 40; k++ {
+		order := float64(k)
+		partial := order * p.frequency * math.Sqrt(1+2e-4*order*order)
+		if partial > min(14000, 0.4*fs) {
+			break
+		}
+		decay := v.decay / (1 + 0.12*(order-1))
+		ringing(sound[:min(len(sound), int(7*decay*fs))], partial/fs, decay*fs, v.gain*math.Pow(order, -v.slope))
+	}
+	for i := range sound { // the end must not click
+		sound[i] *= 1 - float64(i)/float64(len(sound))
+	}
+	return sound
+}
+
+// Music returns an invented tune: plucked strings over a bass, with a drum, a rattle and a cymbal
+// of noise. It has two channels with a peak of −6 dBFS. The seed chooses chords, tune and tempo.
+// Music panics below 8 kHz and for a length that is not above zero.
+func Music(sampleRate int, seconds float64, seed uint64) [][]float64 {
+	s := newScore(sampleRate, seconds, seed, 0x6d75736963)
+	chords := progressions[s.random.IntN(len(progressions))]
+	tonic := 38 + s.random.IntN(8)                // MIDI note numbers: D2 to A2
+	step := 60 / (96 + 36*s.random.Float64()) / 2 // half a beat, s
+	degree := 5
+	for k := 0; float64(k)*step < seconds; k++ {
+		t := float64(k) * step
+		chord := chords[k/8%len(chords)]
+		s.drums(k%8, t)
+		if k%8 == 0 || k%8 == 3 || k%8 == 6 {
+			s.pluck(t, note(tonic, chord), voice{gain: 0.55, pan: 0, decay: 0.45, slope: 1.5})
+		}
+		s.pluck(t, note(tonic+24, chord+2*[4]int{0, 1, 2, 1}[k%4]), voice{gain: 0.2, pan: -0.8, decay: 0.35, slope: 1.1})
+		if s.random.Float64() < 0.6 {
+			degree = min(12, max(0, degree+s.random.IntN(5)-2))
+			s.pluck(t, note(tonic+24, degree), voice{gain: 0.3, pan: 0.7, decay: 0.6, slope: 0.9})
+		}
+	}
+	return s.finished()
+}
+
+// progressions are chords by their degree of the scale.
+var progressions = [...][4]int{{0, 4, 5, 3}, {0, 5, 3, 4}, {5, 3, 0, 4}, {0, 3, 0, 4}}
+
+// note returns the frequency in Hz of a degree of the major scale on a MIDI note (69 is 440 Hz).
+func note(tonic, degree int) float64 {
+	scale := [7]int{0, 2, 4, 5, 7, 9, 11}
+	n := tonic + 12*(degree/7) + scale[degree%7]
+	return 440 * math.Exp2(float64(n-69)/12)
+}
+
+// ringing adds a sine of a frequency in cycles per sample that decays in a
+// number of samples, by the recursion of a two-pole resonator.
+func ringing(x []float64, frequency, decay, amplitude float64) {
+	r := math.Exp(-1 / decay)
+	a, b := 2*r*math.Cos(2*math.Pi*frequency), r*r
+	y2, y1 := -amplitude*math.Sin(2*math.Pi*frequency)/r, 0.0
+	for i := range x {
+		x[i] += y1
+		y1, y2 = a*y1-b*y2, y1
+	}
 }

@@ -41,30 +41,6 @@ func (n Noise) add(x []float64, sampleRate float64, random *rand.Rand) {
 	}
 }
 
-// pinkening returns filters that fall by 3 dB per octave, on average: a pole every two octaves from
-// 10 Hz, and a zero an octave above each.
-func pinkening(sampleRate float64) biquad.Chain {
-	var c biquad.Chain
-	for f := 10.0; f < sampleRate/4; f *= 4 {
-		pole, zero := math.Exp(-2*math.Pi*f/sampleRate), math.Exp(-2*math.Pi*2*f/sampleRate)
-		c = append(c, biquad.Filter{B0: 1, B1: -zero, A1: -pole})
-	}
-	return c
-}
-
-// powerGain returns the rms value of white noise of rms 1 behind the filters: the root of the
-// energy of their impulse response (Parseval).
-func powerGain(c biquad.Chain, sampleRate float64) float64 {
-	h := make([]float64, int(sampleRate/4)) // the slowest pole decays in 16 ms, its energy to e⁻³¹ in 250 ms
-	h[0] = 1
-	c.Apply(h)
-	var energy float64
-	for _, v := range h {
-		energy += v * v
-	}
-	return math.Sqrt(energy)
-}
-
 // Hum is the hum of the mains in a recording.
 type Hum struct {
 	// Frequency is that of the mains in Hz; 0 means no hum.
@@ -94,4 +70,28 @@ func (h Hum) add(x []float64, sampleRate float64) {
 			v *= turn
 		}
 	}
+}
+
+// pinkening returns filters that fall by 3 dB per octave, on average: a pole every two octaves from
+// 10 Hz, and a zero an octave above each.
+func pinkening(sampleRate float64) biquad.Chain {
+	var c biquad.Chain
+	for f := 10.0; f < sampleRate/4; f *= 4 {
+		pole, zero := math.Exp(-2*math.Pi*f/sampleRate), math.Exp(-2*math.Pi*2*f/sampleRate)
+		c = append(c, biquad.Filter{B0: 1, B1: -zero, A1: -pole})
+	}
+	return c
+}
+
+// powerGain returns the rms value of white noise of rms 1 behind the filters: the root of the
+// energy of their impulse response (Parseval).
+func powerGain(c biquad.Chain, sampleRate float64) float64 {
+	h := make([]float64, int(sampleRate/4)) // the slowest pole decays in 16 ms, its energy to e⁻³¹ in 250 ms
+	h[0] = 1
+	c.Apply(h)
+	var energy float64
+	for _, v := range h {
+		energy += v * v
+	}
+	return math.Sqrt(energy)
 }

@@ -47,11 +47,6 @@ func newOversampler() *oversampler {
 	return o
 }
 
-// oversamplersLowPass returns the filter at four times the rate.
-func oversamplersLowPass() []float64 {
-	return sincLowPass((passEdge+stopEdge)/2/4, 4*lowPassK, stopLevel)
-}
-
 // distort adds P(x) to x.
 func (o *oversampler) distort(x []float64, p Polynomial) {
 	if p == (Polynomial{}) {
@@ -114,6 +109,11 @@ func (o *oversampler) down(slow, fast []float64, slowBins, fastBins []complex128
 		slowBins[k] = fastBins[k] + fastBins[n+k] + conj(fastBins[2*n-k]) + conj(fastBins[n-k])
 	}
 	o.slow.Inverse(slow, slowBins)
+}
+
+// oversamplersLowPass returns the filter at four times the rate.
+func oversamplersLowPass() []float64 {
+	return sincLowPass((passEdge+stopEdge)/2/4, 4*lowPassK, stopLevel)
 }
 
 func conj(v complex128) complex128 { return complex(real(v), -imag(v)) }

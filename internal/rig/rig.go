@@ -49,20 +49,6 @@ type Rig struct {
 	Spill Spill
 }
 
-// Interface is an audio interface. Its distortion is in its output, and its response in its input.
-type Interface struct {
-	Filters    []Filter
-	Distortion Polynomial
-}
-
-// Spill is the sound of the one cup at the other ear.
-type Spill struct {
-	// Level is in dB re the cup from which it comes, below 0; 0 means none.
-	Level float64
-	// Filters are those on the way.
-	Filters []Filter
-}
-
 // Direct returns the recording of the interface patched straight into itself: two channels, left to
 // left and right to right.
 //
@@ -175,22 +161,6 @@ func (r Rig) sampled(x []float64) []float64 {
 	return paths{{r.Latency / float64(r.SampleRate), 1}}.apply(x, n, float64(r.SampleRate))
 }
 
-// Filters that ring out into silence reach numbers so small that processors take a hundred times as
-// long for them. So silence is replaced by guard, which is inaudible, and values below least are
-// zero in the recording.
-const (
-	guard = 1e-200
-	least = 1e-100
-)
-
-func guarded(x []float64) []float64 {
-	y := make([]float64, len(x))
-	for i, v := range x {
-		y[i] = v + guard
-	}
-	return y
-}
-
 // both computes the two sides at the same time.
 func (r Rig) both(side func(Side) []float64) [][]float64 {
 	out := make([][]float64, 2)
@@ -214,6 +184,36 @@ func (r Rig) check(stimulus [][]float64) {
 	case len(stimulus) != 2 || len(stimulus[0]) != len(stimulus[1]):
 		panic("rig: a stimulus has two channels of one length")
 	}
+}
+
+// Interface is an audio interface. Its distortion is in its output, and its response in its input.
+type Interface struct {
+	Filters    []Filter
+	Distortion Polynomial
+}
+
+// Spill is the sound of the one cup at the other ear.
+type Spill struct {
+	// Level is in dB re the cup from which it comes, below 0; 0 means none.
+	Level float64
+	// Filters are those on the way.
+	Filters []Filter
+}
+
+// Filters that ring out into silence reach numbers so small that processors take a hundred times as
+// long for them. So silence is replaced by guard, which is inaudible, and values below least are
+// zero in the recording.
+const (
+	guard = 1e-200
+	least = 1e-100
+)
+
+func guarded(x []float64) []float64 {
+	y := make([]float64, len(x))
+	for i, v := range x {
+		y[i] = v + guard
+	}
+	return y
 }
 
 func share(p float64) bool { return p >= 0 && p <= 1 }

@@ -2,20 +2,6 @@ package rig
 
 import "math"
 
-// Speech returns a voice without words: syllables of hiss and vowel, in groups and phrases, with
-// pauses between them. The vowels are pulses of a gliding pitch through five resonators (source and
-// filter: Fant, Acoustic Theory of Speech Production, 1960; the resonators are Klatt's, J. Acoust.
-// Soc. Am. 67(3), 1980; both from memory). Both channels have the same voice, with a peak of −6
-// dBFS. Speech panics below 8 kHz and for a length that is not above zero.
-func Speech(sampleRate int, seconds float64, seed uint64) [][]float64 {
-	s := newScore(sampleRate, seconds, seed, 0x737065656368)
-	v := &speaker{score: s, pitch: 95 + 40*s.random.Float64(), from: vowels[4]}
-	for t := 0.1; t < seconds; {
-		t = v.phrase(t) + 0.25 + 0.45*s.random.Float64()
-	}
-	return s.finished()
-}
-
 // vowels are the first three formants in Hz: averages of men's voices,
 // Peterson & Barney, J. Acoust. Soc. Am. 24(2), 1952 (from memory).
 var vowels = [...][3]float64{
@@ -36,19 +22,6 @@ type consonant struct {
 	gain, seconds float64
 	gap           float64 // s of silence before it, as in t and k
 	filters       []Filter
-}
-
-// consonants returns those for a sample rate; at a low rate they lose their top.
-func consonants(fs float64) []consonant {
-	top := func(f float64) float64 { return min(f, 0.4*fs) }
-	return []consonant{
-		{gain: 0.05, seconds: 0.11, filters: []Filter{HighPass(top(4500), 0.9), Peak(top(6500), 1.5, 6)}},  // s
-		{gain: 0.05, seconds: 0.12, filters: []Filter{HighPass(top(1800), 0.9), LowPass(top(6000), 0.7)}},  // sh
-		{gain: 0.02, seconds: 0.09, filters: []Filter{HighPass(top(1200), 0.7)}},                           // f
-		{gain: 0.09, seconds: 0.02, gap: 0.05, filters: []Filter{HighPass(top(2500), 0.7)}},                // t
-		{gain: 0.09, seconds: 0.025, gap: 0.06, filters: []Filter{Peak(1700, 2, 12), HighPass(700, 0.7)}},  // k
-		{gain: 0.08, seconds: 0.012, gap: 0.06, filters: []Filter{LowPass(1200, 0.7), HighPass(150, 0.7)}}, // p
-	}
 }
 
 // speaker is the state of the voice.
@@ -148,5 +121,32 @@ func (v *speaker) resonate(x []float64, from, to, bandwidth float64) {
 		}
 		y := a*x[i] + b*y1 + c*y2
 		x[i], y1, y2 = y, y, y1
+	}
+}
+
+// Speech returns a voice without words: syllables of hiss and vowel, in groups and phrases, with
+// pauses between them. The vowels are pulses of a gliding pitch through five resonators (source and
+// filter: Fant, Acoustic Theory of Speech Production, 1960; the resonators are Klatt's, J. Acoust.
+// Soc. Am. 67(3), 1980; both from memory). Both channels have the same voice, with a peak of −6
+// dBFS. Speech panics below 8 kHz and for a length that is not above zero.
+func Speech(sampleRate int, seconds float64, seed uint64) [][]float64 {
+	s := newScore(sampleRate, seconds, seed, 0x737065656368)
+	v := &speaker{score: s, pitch: 95 + 40*s.random.Float64(), from: vowels[4]}
+	for t := 0.1; t < seconds; {
+		t = v.phrase(t) + 0.25 + 0.45*s.random.Float64()
+	}
+	return s.finished()
+}
+
+// consonants returns those for a sample rate; at a low rate they lose their top.
+func consonants(fs float64) []consonant {
+	top := func(f float64) float64 { return min(f, 0.4*fs) }
+	return []consonant{
+		{gain: 0.05, seconds: 0.11, filters: []Filter{HighPass(top(4500), 0.9), Peak(top(6500), 1.5, 6)}},  // s
+		{gain: 0.05, seconds: 0.12, filters: []Filter{HighPass(top(1800), 0.9), LowPass(top(6000), 0.7)}},  // sh
+		{gain: 0.02, seconds: 0.09, filters: []Filter{HighPass(top(1200), 0.7)}},                           // f
+		{gain: 0.09, seconds: 0.02, gap: 0.05, filters: []Filter{HighPass(top(2500), 0.7)}},                // t
+		{gain: 0.09, seconds: 0.025, gap: 0.06, filters: []Filter{Peak(1700, 2, 12), HighPass(700, 0.7)}},  // k
+		{gain: 0.08, seconds: 0.012, gap: 0.06, filters: []Filter{LowPass(1200, 0.7), HighPass(150, 0.7)}}, // p
 	}
 }

@@ -13,46 +13,6 @@ import (
 	"example.com/earnest/internal/statistic"
 )
 
-// Step returns the number of samples that are averaged into one before a search, to a rate of 6
-// kHz.
-func Step(sampleRate int) int { return max(1, sampleRate/6000) }
-
-// Thin adds up every step samples into one.
-func Thin(x []float64, step int) []float64 {
-	out := make([]float64, len(x)/step)
-	thin(out, x, step)
-	return out
-}
-
-// thin adds to dst.
-func thin(dst, x []float64, step int) {
-	for i := range len(x) / step {
-		sum := dst[i]
-		for _, v := range x[i*step : (i+1)*step] {
-			sum += v
-		}
-		dst[i] = sum
-	}
-}
-
-// Within returns the part of x[from:to] that is inside x, or nil if there is none.
-func Within(x []float64, from, to int) []float64 {
-	from, to = max(from, 0), min(to, len(x))
-	if from >= to {
-		return nil
-	}
-	return x[from:to]
-}
-
-// Cut returns a copy of x[from:to], with zeros outside x.
-func Cut(x []float64, from, to int) []float64 {
-	out := make([]float64, to-from)
-	if a, b := max(from, 0), min(to, len(x)); a < b {
-		copy(out[a-from:], x[a:b])
-	}
-	return out
-}
-
 // Matcher holds the spectrum of a channel, for matches with several sounds.
 type Matcher struct {
 	plan     *fft.Plan
@@ -79,20 +39,6 @@ func (m *Matcher) Deconvolve(s []float64) []float64 {
 		b[k] *= v
 	}
 	return m.plan.Inverse(nil, b)[:m.n]
-}
-
-// flattened returns the factor of a spectrum for deconvolution by s.
-func flattened(plan *fft.Plan, s []float64) []complex128 {
-	b := plan.Forward(nil, s)
-	var top float64
-	for _, v := range b {
-		top = max(top, fft.Power(v))
-	}
-	for k, v := range b {
-		power := fft.Power(v) + 1e-3*top
-		b[k] = complex(real(v)/power, -imag(v)/power)
-	}
-	return b
 }
 
 // longChannel is the number of thinned samples above which a channel is matched in blocks: 44 s.
@@ -172,6 +118,35 @@ func (s *Sounds) Match(x []float64, step int) [][]float64 {
 	return out
 }
 
+// Step returns the number of samples that are averaged into one before a search, to a rate of 6
+// kHz.
+func Step(sampleRate int) int { return max(1, sampleRate/6000) }
+
+// Thin adds up every step samples into one.
+func Thin(x []float64, step int) []float64 {
+	out := make([]float64, len(x)/step)
+	thin(out, x, step)
+	return out
+}
+
+// Within returns the part of x[from:to] that is inside x, or nil if there is none.
+func Within(x []float64, from, to int) []float64 {
+	from, to = max(from, 0), min(to, len(x))
+	if from >= to {
+		return nil
+	}
+	return x[from:to]
+}
+
+// Cut returns a copy of x[from:to], with zeros outside x.
+func Cut(x []float64, from, to int) []float64 {
+	out := make([]float64, to-from)
+	if a, b := max(from, 0), min(to, len(x)); a < b {
+		copy(out[a-from:], x[a:b])
+	}
+	return out
+}
+
 // Self returns the height of the match of s with itself.
 func Self(s []float64) float64 { return NewMatcher(nil, s, s).Deconvolve(s)[0] }
 
@@ -218,4 +193,29 @@ func MedianMagnitude(x []float64) float64 {
 // or NaN if either is zero.
 func Standing(x []float64, i, beside int) float64 {
 	return decibel.OfAmplitude(math.Abs(x[i]) / MedianMagnitude(x[max(0, i-beside):min(len(x), i+beside)]))
+}
+
+// thin adds to dst.
+func thin(dst, x []float64, step int) {
+	for i := range len(x) / step {
+		sum := dst[i]
+		for _, v := range x[i*step : (i+1)*step] {
+			sum += v
+		}
+		dst[i] = sum
+	}
+}
+
+// flattened returns the factor of a spectrum for deconvolution by s.
+func flattened(plan *fft.Plan, s []float64) []complex128 {
+	b := plan.Forward(nil, s)
+	var top float64
+	for _, v := range b {
+		top = max(top, fft.Power(v))
+	}
+	for k, v := range b {
+		power := fft.Power(v) + 1e-3*top
+		b[k] = complex(real(v)/power, -imag(v)/power)
+	}
+	return b
 }

@@ -7,6 +7,43 @@ import (
 	"math/rand/v2"
 )
 
+// steps converts samples to the integers of a format.
+type steps struct {
+	scale  float64 // steps from zero to full scale
+	dither *dither // nil for none
+}
+
+func newSteps(f Format) steps {
+	return steps{scale: math.Ldexp(1, f.Bits-1)}
+}
+
+// code returns the integer for x.
+func (s *steps) code(x float64) int32 {
+	v := x * s.scale
+	if s.dither != nil {
+		v += s.dither.next()
+	}
+	v = math.RoundToEven(v)
+	return int32(max(-s.scale, min(v, s.scale-1)))
+}
+
+// dither draws noise with a triangular density, 2 steps from peak to peak, as the sum of two
+// independent uniform values. It makes the mean and the power of the error independent of the
+// signal: the power is Δ²/4 in all, three times that of rounding alone, and contains no distortion.
+// Lipshitz, Wannamaker, Vanderkooy, J. Audio Eng. Soc. 40(5), 1992.
+type dither struct{ source *rand.PCG }
+
+// newDither returns the dither of one channel; those of different channels are independent.
+func newDither(seed uint64, channel int) *dither {
+	return &dither{rand.NewPCG(seed, uint64(channel))}
+}
+
+// next returns the next value in (−1, 1), in steps.
+func (d *dither) next() float64 {
+	u := d.source.Uint64()
+	return (float64(u>>32) - float64(uint32(u))) * (1.0 / (1 << 32))
+}
+
 // encode writes the samples.
 func encode(w io.Writer, h header, channels [][]float64, o Options) error {
 	dithered := !o.NoDither && !o.Format.Float && o.Format.Bits <= 24 && !onSteps(channels, o.Format)
@@ -32,26 +69,6 @@ func encode(w io.Writer, h header, channels [][]float64, o Options) error {
 	return nil
 }
 
-// steps converts samples to the integers of a format.
-type steps struct {
-	scale  float64 // steps from zero to full scale
-	dither *dither // nil for none
-}
-
-func newSteps(f Format) steps {
-	return steps{scale: math.Ldexp(1, f.Bits-1)}
-}
-
-// code returns the integer for x.
-func (s *steps) code(x float64) int32 {
-	v := x * s.scale
-	if s.dither != nil {
-		v += s.dither.next()
-	}
-	v = math.RoundToEven(v)
-	return int32(max(-s.scale, min(v, s.scale-1)))
-}
-
 // onSteps reports whether every sample lies on a step of f, so that storing it loses nothing.
 func onSteps(channels [][]float64, f Format) bool {
 	s := newSteps(f)
@@ -63,23 +80,6 @@ func onSteps(channels [][]float64, f Format) bool {
 		}
 	}
 	return true
-}
-
-// dither draws noise with a triangular density, 2 steps from peak to peak, as the sum of two
-// independent uniform values. It makes the mean and the power of the error independent of the
-// signal: the power is Δ²/4 in all, three times that of rounding alone, and contains no distortion.
-// Lipshitz, Wannamaker, Vanderkooy, J. Audio Eng. Soc. 40(5), 1992.
-type dither struct{ source *rand.PCG }
-
-// newDither returns the dither of one channel; those of different channels are independent.
-func newDither(seed uint64, channel int) *dither {
-	return &dither{rand.NewPCG(seed, uint64(channel))}
-}
-
-// next returns the next value in (−1, 1), in steps.
-func (d *dither) next() float64 {
-	u := d.source.Uint64()
-	return (float64(u>>32) - float64(uint32(u))) * (1.0 / (1 << 32))
 }
 
 // encoder returns the function that stores src in dst[0], dst[stride], dst[2 stride] …

@@ -26,22 +26,8 @@ type FormatError struct {
 }
 
 func (e *FormatError) Error() string { return fmt.Sprintf("%s (at byte %d)", e.What, e.Offset) }
+
 func (e *FormatError) Unwrap() error { return e.Err }
-
-func fault(kind error, offset int64, format string, a ...any) error {
-	return &FormatError{Offset: offset, What: fmt.Sprintf(format, a...), Err: kind}
-}
-
-// TooLarge returns the error for a file of n samples where at most limit are read; n = 0 means more
-// than the limit. It unwraps to ErrTooLarge.
-func TooLarge(n, limit int64) error {
-	found := "more samples"
-	if n > 0 {
-		found = fmt.Sprintf("%d samples of all channels together", n)
-	}
-	return fmt.Errorf("%w: %s, where %d are read at once and take %.0f MiB of memory; cut the part that matters out of it",
-		ErrTooLarge, found, limit, float64(limit)*8/(1<<20))
-}
 
 // TruncatedError means that a file ends before the length in its header. It unwraps to
 // ErrTruncated.
@@ -54,6 +40,7 @@ func (e *TruncatedError) Error() string {
 		"copy or record it again",
 		e.Present, e.Promised)
 }
+
 func (e *TruncatedError) Unwrap() error { return ErrTruncated }
 
 // SampleError is the first sample that cannot be used. It unwraps to ErrNotFinite or ErrFullScale.
@@ -72,4 +59,20 @@ func (e *SampleError) Error() string {
 	}
 	return fmt.Sprintf("%s is %.6g at %.3f s%s", channelName(e.Channel, e.Channels), e.Value, e.Time, advice)
 }
+
 func (e *SampleError) Unwrap() error { return e.Err }
+
+// TooLarge returns the error for a file of n samples where at most limit are read; n = 0 means more
+// than the limit. It unwraps to ErrTooLarge.
+func TooLarge(n, limit int64) error {
+	found := "more samples"
+	if n > 0 {
+		found = fmt.Sprintf("%d samples of all channels together", n)
+	}
+	return fmt.Errorf("%w: %s, where %d are read at once and take %.0f MiB of memory; cut the part that matters out of it",
+		ErrTooLarge, found, limit, float64(limit)*8/(1<<20))
+}
+
+func fault(kind error, offset int64, format string, a ...any) error {
+	return &FormatError{Offset: offset, What: fmt.Sprintf(format, a...), Err: kind}
+}

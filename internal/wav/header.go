@@ -23,6 +23,16 @@ var coded = map[uint16]string{
 	0x0050: "MPEG audio", 0x0055: "MPEG layer 3", 0x00FF: "AAC", 0xF1AC: "FLAC",
 }
 
+// header is the contents of the fmt chunk.
+type header struct {
+	rate     int
+	channels int
+	format   Format
+}
+
+// frame returns the bytes of one sample of all channels.
+func (h header) frame() int { return h.channels * h.format.bytes() }
+
 func tagName(tag uint16) string {
 	if name, ok := coded[tag]; ok {
 		return name
@@ -65,16 +75,6 @@ func identify(head []byte) (wide bool, err error) {
 	}
 	return false, fault(ErrNotWAV, 0, "starts with %q; not a WAV recording; export as WAV", s)
 }
-
-// header is the contents of the fmt chunk.
-type header struct {
-	rate     int
-	channels int
-	format   Format
-}
-
-// frame returns the bytes of one sample of all channels.
-func (h header) frame() int { return h.channels * h.format.bytes() }
 
 // parseHeader reads the contents b of a fmt chunk at offset at.
 func parseHeader(b []byte, at int64) (h header, err error) {

@@ -66,6 +66,13 @@ func Open(r io.ReaderAt, size int64) (*Reader, error) {
 	return f, nil
 }
 
+// data is the position of the samples.
+type data struct {
+	at       int64 // bytes from the beginning of the file
+	size     int64 // bytes stated; if not stated, those up to the end of the file
+	unstated bool
+}
+
 // Read decodes a WAV file of size bytes.
 //
 // For a file that ends before the length in its header, Read returns both the samples that are
@@ -115,13 +122,6 @@ func ReadAll(r io.Reader, limit int64) (*File, error) {
 // MostBytes returns the largest length of a file of a number of samples: 8 bytes for each, and
 // other contents.
 func MostBytes(samples int64) int64 { return 8*samples + 1<<20 }
-
-// data is the position of the samples.
-type data struct {
-	at       int64 // bytes from the beginning of the file
-	size     int64 // bytes stated; if not stated, those up to the end of the file
-	unstated bool
-}
 
 // findData reads the header, goes to the data chunk, and leaves walk behind it.
 func findData(walk *chunks) (h header, d data, err error) {

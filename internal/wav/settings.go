@@ -13,6 +13,15 @@ const (
 	mostSettings = 4096
 )
 
+// settings reads the text. A damaged one is ignored, since the samples do not depend on it.
+func (w *chunks) settings(c chunk) string {
+	b, err := w.contents(c, mostSettings)
+	if err != nil || c.size > mostSettings {
+		return ""
+	}
+	return strings.ToValidUTF8(string(b), "")
+}
+
 // settingsChunk returns the chunk of a text, or nil for an empty one. It panics if the text is too
 // long.
 func settingsChunk(text string) []byte {
@@ -25,13 +34,4 @@ func settingsChunk(text string) []byte {
 		text += "\n"
 	}
 	return append(binary.LittleEndian.AppendUint32([]byte(settingsID), uint32(len(text))), text...)
-}
-
-// settings reads the text. A damaged one is ignored, since the samples do not depend on it.
-func (w *chunks) settings(c chunk) string {
-	b, err := w.contents(c, mostSettings)
-	if err != nil || c.size > mostSettings {
-		return ""
-	}
-	return strings.ToValidUTF8(string(b), "")
 }

@@ -15,6 +15,65 @@ type Options struct {
 	Settings string // a text of at most 4096 bytes to go into the file: see File.Settings; empty for none
 }
 
+// extensible reports whether the header has to be WAVE_FORMAT_EXTENSIBLE.
+func (h header) extensible() bool {
+	return h.channels > 2 || !h.format.Float && h.format.Bits > 16
+}
+
+// bytes returns everything before the samples; after the samples come more bytes of other chunks.
+func (h header) bytes(frames, behind int) ([]byte, error) {
+	le := binary.LittleEndian
+	f := h.fmt()
+	fact := h.extensible() || h.format.Float // needed by every format but plain integer
+	size := uint64(frames) * uint64(h.frame())
+	total := 4 + 8 + uint64(len(f)) + 8 + size + size%2 + uint64(behind) // from WAVE on
+	if fact {
+		total += 12
+	}
+	if uint64(frames) > math.MaxUint32 || total >= unstated {
+		return nil, fmt.Errorf("%w: %d channels of %.0f s in %v take more than the 4 GiB that a WAV file can hold; split it",
+			ErrTooLarge, h.channels, float64(frames)/float64(h.rate), h.format)
+	}
+	b := le.AppendUint32([]byte("RIFF"), uint32(total))
+	b = le.AppendUint32(append(b, "WAVEfmt "...), uint32(len(f)))
+	b = append(b, f...)
+	if fact {
+		b = le.AppendUint32(append(b, "fact\x04\x00\x00\x00"...), uint32(frames))
+	}
+	return le.AppendUint32(append(b, "data"...), uint32(size)), nil
+}
+
+// fmt returns the contents of the fmt chunk. It assigns one channel to the centre and two to left
+// and right. More channels get no position, as the tracks of a measurement have none.
+func (h header) fmt() []byte {
+	le := binary.LittleEndian
+	tag := uint16(tagInteger)
+	if h.format.Float {
+		tag = tagFloat
+	}
+	first := tag
+	if h.extensible() {
+		first = tagExtensible
+	}
+	b := le.AppendUint16(nil, first)
+	b = le.AppendUint16(b, uint16(h.channels))
+	b = le.AppendUint32(b, uint32(h.rate))
+	b = le.AppendUint32(b, uint32(min(uint64(h.rate)*uint64(h.frame()), math.MaxUint32)))
+	b = le.AppendUint16(b, uint16(h.frame()))
+	b = le.AppendUint16(b, uint16(h.format.Bits))
+	switch {
+	case h.extensible():
+		places := map[int]uint32{1: 0x4, 2: 0x3}[h.channels]
+		b = le.AppendUint16(b, 22) // bytes that follow
+		b = le.AppendUint16(b, uint16(h.format.Bits))
+		b = le.AppendUint32(b, places)
+		b = append(le.AppendUint16(b, tag), guidTail...)
+	case h.format.Float:
+		b = le.AppendUint16(b, 0) // bytes that follow
+	}
+	return b
+}
+
 // Write writes channels, full scale = 1, as a WAV file.
 //
 // Integers of up to 24 bits are dithered before they are rounded: see dither. If every sample lies
@@ -95,63 +154,4 @@ func check(channels [][]float64, h header) error {
 		limit = math.MaxFloat32
 	}
 	return firstSample(channels, 0, frames, h.rate, ErrFullScale, func(x float64) bool { return math.Abs(x) > limit })
-}
-
-// extensible reports whether the header has to be WAVE_FORMAT_EXTENSIBLE.
-func (h header) extensible() bool {
-	return h.channels > 2 || !h.format.Float && h.format.Bits > 16
-}
-
-// bytes returns everything before the samples; after the samples come more bytes of other chunks.
-func (h header) bytes(frames, behind int) ([]byte, error) {
-	le := binary.LittleEndian
-	f := h.fmt()
-	fact := h.extensible() || h.format.Float // needed by every format but plain integer
-	size := uint64(frames) * uint64(h.frame())
-	total := 4 + 8 + uint64(len(f)) + 8 + size + size%2 + uint64(behind) // from WAVE on
-	if fact {
-		total += 12
-	}
-	if uint64(frames) > math.MaxUint32 || total >= unstated {
-		return nil, fmt.Errorf("%w: %d channels of %.0f s in %v take more than the 4 GiB that a WAV file can hold; split it",
-			ErrTooLarge, h.channels, float64(frames)/float64(h.rate), h.format)
-	}
-	b := le.AppendUint32([]byte("RIFF"), uint32(total))
-	b = le.AppendUint32(append(b, "WAVEfmt "...), uint32(len(f)))
-	b = append(b, f...)
-	if fact {
-		b = le.AppendUint32(append(b, "fact\x04\x00\x00\x00"...), uint32(frames))
-	}
-	return le.AppendUint32(append(b, "data"...), uint32(size)), nil
-}
-
-// fmt returns the contents of the fmt chunk. It assigns one channel to the centre and two to left
-// and right. More channels get no position, as the tracks of a measurement have none.
-func (h header) fmt() []byte {
-	le := binary.LittleEndian
-	tag := uint16(tagInteger)
-	if h.format.Float {
-		tag = tagFloat
-	}
-	first := tag
-	if h.extensible() {
-		first = tagExtensible
-	}
-	b := le.AppendUint16(nil, first)
-	b = le.AppendUint16(b, uint16(h.channels))
-	b = le.AppendUint32(b, uint32(h.rate))
-	b = le.AppendUint32(b, uint32(min(uint64(h.rate)*uint64(h.frame()), math.MaxUint32)))
-	b = le.AppendUint16(b, uint16(h.frame()))
-	b = le.AppendUint16(b, uint16(h.format.Bits))
-	switch {
-	case h.extensible():
-		places := map[int]uint32{1: 0x4, 2: 0x3}[h.channels]
-		b = le.AppendUint16(b, 22) // bytes that follow
-		b = le.AppendUint16(b, uint16(h.format.Bits))
-		b = le.AppendUint32(b, places)
-		b = append(le.AppendUint16(b, tag), guidTail...)
-	case h.format.Float:
-		b = le.AppendUint16(b, 0) // bytes that follow
-	}
-	return b
 }

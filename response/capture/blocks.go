@@ -19,6 +19,15 @@ type Block struct {
 	Last       bool // the file ends with this block
 }
 
+// source is a file that is read in windows.
+type source struct {
+	Recording // without channels
+	channels  int
+	window    func(from, n int) (channels [][]float64, last bool, err error)
+	cut       func() error // reports a truncation, which is known once the end is reached
+	close     func()
+}
+
 // ReadBlocks reads a WAV or FLAC file of any length in blocks of up to length samples of each
 // channel, and passes each block to the function each. That function returns the sample of the file
 // at which the next block begins: after Block.From, and no later than the end of the block. Memory
@@ -65,15 +74,6 @@ func ReadBlocks(path string, length int, each func(Block) (next int, err error))
 		}
 		from = next
 	}
-}
-
-// source is a file that is read in windows.
-type source struct {
-	Recording // without channels
-	channels  int
-	window    func(from, n int) (channels [][]float64, last bool, err error)
-	cut       func() error // reports a truncation, which is known once the end is reached
-	close     func()
 }
 
 func open(f *os.File, size int64) (source, error) {

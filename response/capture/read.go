@@ -24,6 +24,17 @@ type ReadConfig struct {
 	MaxSamples int64
 }
 
+// Decode is like the function Decode but uses the configuration c. It holds the file in memory
+// unless r is an io.ReaderAt and io.Seeker, such as an os.File or a bytes.Reader.
+func (c ReadConfig) Decode(r io.Reader, name string) (*Recording, error) {
+	limit := c.MaxSamples
+	if limit <= 0 {
+		limit = usualLimit
+	}
+	w, err := decode(r, limit)
+	return recording(w, name), named(name, err)
+}
+
 // Read reads the WAV or FLAC file path. The first bytes of the file tell which of the two it is,
 // not its name. An error says what is wrong, where, and what to do; see the variables Err… for the
 // kinds.
@@ -45,17 +56,6 @@ func Read(path string) (*Recording, error) {
 // Decode reads a WAV or FLAC file from r. Its errors are those of Read; they use name as the name
 // of the file.
 func Decode(r io.Reader, name string) (*Recording, error) { return ReadConfig{}.Decode(r, name) }
-
-// Decode is like the function Decode but uses the configuration c. It holds the file in memory
-// unless r is an io.ReaderAt and io.Seeker, such as an os.File or a bytes.Reader.
-func (c ReadConfig) Decode(r io.Reader, name string) (*Recording, error) {
-	limit := c.MaxSamples
-	if limit <= 0 {
-		limit = usualLimit
-	}
-	w, err := decode(r, limit)
-	return recording(w, name), named(name, err)
-}
 
 // decode decodes the rest of r, at most limit samples.
 func decode(r io.Reader, limit int64) (*wav.File, error) {

@@ -59,6 +59,46 @@ type Recording struct {
 	FromRate int
 }
 
+// FromBuffer returns a copy of an interleaved buffer as a recording, called name in errors and
+// reports. Full scale in the buffer is 1: integers that were converted to floats, as
+// audio.IntBuffer does, have to be divided by their full scale first.
+//
+// Errors: ErrEmpty if the buffer has no samples; ErrHeader if it has no format, no channels or no
+// sample rate, or the last sample of some channels is missing; and
+// ErrNotFinite for NaN and infinity.
+func FromBuffer(b *audio.FloatBuffer, name string) (*Recording, error) {
+	if b == nil || len(b.Data) == 0 {
+		return nil, named(name, fmt.Errorf("%w in the buffer; fill it first", ErrEmpty))
+	}
+	switch f := b.Format; {
+	case f == nil:
+		return nil, named(name, fmt.Errorf(
+			"%w: the buffer states no format; give it the number of channels and the sample rate", ErrHeader))
+	case f.NumChannels < 1 || f.SampleRate < 1:
+		return nil, named(name, fmt.Errorf(
+			"%w: the buffer states no usable format: %s at %d Hz; give it the number of channels and the sample rate",
+			ErrHeader, plural(f.NumChannels, "channel"), f.SampleRate))
+	}
+	n := b.Format.NumChannels
+	if len(b.Data)%n != 0 {
+		return nil, named(name, fmt.Errorf("%w: %d samples do not fill %s evenly; correct the number of channels",
+			ErrHeader, len(b.Data), plural(n, "channel")))
+	}
+	r := &Recording{Name: name, SampleRate: b.Format.SampleRate, Format: Format{Bits: 64, Float: true},
+		Channels: make([][]float64, n)}
+	for k := range r.Channels {
+		r.Channels[k] = make([]float64, len(b.Data)/n)
+	}
+	for i, v := range b.Data {
+		if v-v != 0 {
+			return nil, named(name, &wav.SampleError{
+				Channel: i%n + 1, Channels: n, Time: float64(i/n) / float64(r.SampleRate), Value: v, Err: ErrNotFinite})
+		}
+		r.Channels[i%n][i/n] = v
+	}
+	return r, nil
+}
+
 // Len returns the number of samples in each channel.
 func (r *Recording) Len() int {
 	if len(r.Channels) == 0 {
@@ -102,46 +142,6 @@ func (r *Recording) Buffer() *audio.FloatBuffer {
 		}
 	}
 	return b
-}
-
-// FromBuffer returns a copy of an interleaved buffer as a recording, called name in errors and
-// reports. Full scale in the buffer is 1: integers that were converted to floats, as
-// audio.IntBuffer does, have to be divided by their full scale first.
-//
-// Errors: ErrEmpty if the buffer has no samples; ErrHeader if it has no format, no channels or no
-// sample rate, or the last sample of some channels is missing; and
-// ErrNotFinite for NaN and infinity.
-func FromBuffer(b *audio.FloatBuffer, name string) (*Recording, error) {
-	if b == nil || len(b.Data) == 0 {
-		return nil, named(name, fmt.Errorf("%w in the buffer; fill it first", ErrEmpty))
-	}
-	switch f := b.Format; {
-	case f == nil:
-		return nil, named(name, fmt.Errorf(
-			"%w: the buffer states no format; give it the number of channels and the sample rate", ErrHeader))
-	case f.NumChannels < 1 || f.SampleRate < 1:
-		return nil, named(name, fmt.Errorf(
-			"%w: the buffer states no usable format: %s at %d Hz; give it the number of channels and the sample rate",
-			ErrHeader, plural(f.NumChannels, "channel"), f.SampleRate))
-	}
-	n := b.Format.NumChannels
-	if len(b.Data)%n != 0 {
-		return nil, named(name, fmt.Errorf("%w: %d samples do not fill %s evenly; correct the number of channels",
-			ErrHeader, len(b.Data), plural(n, "channel")))
-	}
-	r := &Recording{Name: name, SampleRate: b.Format.SampleRate, Format: Format{Bits: 64, Float: true},
-		Channels: make([][]float64, n)}
-	for k := range r.Channels {
-		r.Channels[k] = make([]float64, len(b.Data)/n)
-	}
-	for i, v := range b.Data {
-		if v-v != 0 {
-			return nil, named(name, &wav.SampleError{
-				Channel: i%n + 1, Channels: n, Time: float64(i/n) / float64(r.SampleRate), Value: v, Err: ErrNotFinite})
-		}
-		r.Channels[i%n][i/n] = v
-	}
-	return r, nil
 }
 
 func plural(n int, thing string) string {

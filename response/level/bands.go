@@ -27,13 +27,6 @@ func newBandAnalysis(sampleRate int, bands []smoothing.Band) *bandAnalysis {
 	return &bandAnalysis{newSegments(sampleRate, 1), bands}
 }
 
-// bandPower is a mean square by band, full scale being 1, with the standard uncertainty of the
-// mean and its degrees of freedom.
-type bandPower struct {
-	mean, uncertainty []float64
-	freedom           float64
-}
-
 // power returns the mean over segments of the power in each band, and its standard uncertainty from
 // their scatter (JCGM 100:2008, 4.2.3).
 func (a *bandAnalysis) power(r recorded) (bandPower, error) {
@@ -63,22 +56,6 @@ func (a *bandAnalysis) power(r recorded) (bandPower, error) {
 		p.uncertainty[i] = math.Sqrt(1.056) * stat.StdErr(deviation, float64(len(x)))
 	}
 	return p, nil
-}
-
-// standing is the level in dBFS rms by band of a sound less its background. The reason says why a
-// level is not known; power is the mean square of the sound with its background. The degrees of
-// freedom are those of the sound, whose scatter is most of the uncertainty.
-type standing struct {
-	level, uncertainty, power []float64
-	freedom                   float64
-	reason                    []string
-}
-
-// scattering returns a curve at the centres of the bands with the scatter of the sound as one more
-// component.
-func (s standing) scattering(c response.Curve, name string) response.Curve {
-	u := response.Curve{Frequency: c.Frequency, Level: s.uncertainty, Valid: response.AllFrequencies}
-	return c.With(response.Cause{Name: name, CommonTo: response.OneSeating, DegreesOfFreedom: s.freedom}, u.At, 0)
 }
 
 // above subtracts the power of the background. If the samples of the background are nil, it is not
@@ -116,4 +93,27 @@ func (a *bandAnalysis) above(sound, background recorded, margin float64) (standi
 			sound.name, ErrNoSignal)
 	}
 	return out, nil
+}
+
+// bandPower is a mean square by band, full scale being 1, with the standard uncertainty of the
+// mean and its degrees of freedom.
+type bandPower struct {
+	mean, uncertainty []float64
+	freedom           float64
+}
+
+// standing is the level in dBFS rms by band of a sound less its background. The reason says why a
+// level is not known; power is the mean square of the sound with its background. The degrees of
+// freedom are those of the sound, whose scatter is most of the uncertainty.
+type standing struct {
+	level, uncertainty, power []float64
+	freedom                   float64
+	reason                    []string
+}
+
+// scattering returns a curve at the centres of the bands with the scatter of the sound as one more
+// component.
+func (s standing) scattering(c response.Curve, name string) response.Curve {
+	u := response.Curve{Frequency: c.Frequency, Level: s.uncertainty, Valid: response.AllFrequencies}
+	return c.With(response.Cause{Name: name, CommonTo: response.OneSeating, DegreesOfFreedom: s.freedom}, u.At, 0)
 }

@@ -20,24 +20,6 @@ type Calibrator struct {
 	Tolerance float64
 }
 
-// The tolerances in dB of the level of a sound calibrator, including the uncertainty of its
-// measurement, by class of IEC 60942:2003 for 160 Hz to 1.25 kHz (from memory).
-const (
-	Class1 = 0.40
-	Class2 = 0.75
-)
-
-// Sensitivity relates the samples of a recording to sound pressure.
-type Sensitivity struct {
-	// FullScale is the level in dB SPL of sound that gives samples of rms 1. A full-scale sine is
-	// 3.01 dB lower.
-	FullScale response.Figure
-	// Frequency is that of the calibrator, in Hz. A calibration of the microphone that is applied
-	// as well has to be 0 dB there, since the calibrator has set the level at this frequency
-	// already: see Calibration.RelativeTo.
-	Frequency float64
-}
-
 // Sensitivity returns the sensitivity from the level of the recorded tone in dBFS rms, as Tone
 // returns it. The tolerance of the calibrator is taken as a rectangular distribution, with a
 // standard uncertainty of tolerance/√3 (JCGM 100:2008, 4.3.7).
@@ -65,6 +47,24 @@ func (c Calibrator) Sensitivity(tone response.Figure) (Sensitivity, error) {
 			Uncertainty: math.Hypot(tone.Uncertainty, c.Tolerance/math.Sqrt(3)), Unit: SoundPressure},
 		Frequency: c.Frequency,
 	}, nil
+}
+
+// The tolerances in dB of the level of a sound calibrator, including the uncertainty of its
+// measurement, by class of IEC 60942:2003 for 160 Hz to 1.25 kHz (from memory).
+const (
+	Class1 = 0.40
+	Class2 = 0.75
+)
+
+// Sensitivity relates the samples of a recording to sound pressure.
+type Sensitivity struct {
+	// FullScale is the level in dB SPL of sound that gives samples of rms 1. A full-scale sine is
+	// 3.01 dB lower.
+	FullScale response.Figure
+	// Frequency is that of the calibrator, in Hz. A calibration of the microphone that is applied
+	// as well has to be 0 dB there, since the calibrator has set the level at this frequency
+	// already: see Calibration.RelativeTo.
+	Frequency float64
 }
 
 // SPL returns the sound pressure level of a recorded level in dBFS rms. It is not known if the

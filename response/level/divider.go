@@ -154,6 +154,33 @@ func (d Divider) check(ratio *Ratio) error {
 	return nil
 }
 
+// refuseNegative sets the impedance to not known where the resistance is below zero by more than
+// its uncertainty.
+func (z *Impedance) refuseNegative() {
+	var where []float64
+	for i, v := range z.Ohms {
+		slack := 0.01 * cmplx.Abs(v)
+		if z.Uncertainty != nil {
+			slack = max(slack, 2*z.Uncertainty[i])
+		}
+		if real(v) < -slack {
+			where = append(where, z.Frequency[i])
+			z.Ohms[i] = cmplx.NaN()
+			if z.Uncertainty != nil {
+				z.Uncertainty[i] = math.NaN()
+			}
+		}
+	}
+	if len(where) > 0 {
+		z.Findings = append(z.Findings, remark(NegativeResistance,
+			fmt.Sprintf("the resistance comes out below zero at %d of %d frequencies, from %s to %s, "+
+				"which no passive load has: suspect noise, a channel delayed against the other, or a wrong series resistor; "+
+				"not known there",
+				len(where), len(z.Frequency), response.FormatFrequency(where[0]), response.FormatFrequency(where[len(where)-1])),
+			""))
+	}
+}
+
 // plausible returns an error if no passive load can give the ratios, by their median over
 // frequency.
 func plausible(t []complex128) error {
@@ -184,31 +211,4 @@ func plausible(t []complex128) error {
 			"the load is not connected, or the series resistor is bridged", ErrNoCurrent, middle)
 	}
 	return nil
-}
-
-// refuseNegative sets the impedance to not known where the resistance is below zero by more than
-// its uncertainty.
-func (z *Impedance) refuseNegative() {
-	var where []float64
-	for i, v := range z.Ohms {
-		slack := 0.01 * cmplx.Abs(v)
-		if z.Uncertainty != nil {
-			slack = max(slack, 2*z.Uncertainty[i])
-		}
-		if real(v) < -slack {
-			where = append(where, z.Frequency[i])
-			z.Ohms[i] = cmplx.NaN()
-			if z.Uncertainty != nil {
-				z.Uncertainty[i] = math.NaN()
-			}
-		}
-	}
-	if len(where) > 0 {
-		z.Findings = append(z.Findings, remark(NegativeResistance,
-			fmt.Sprintf("the resistance comes out below zero at %d of %d frequencies, from %s to %s, "+
-				"which no passive load has: suspect noise, a channel delayed against the other, or a wrong series resistor; "+
-				"not known there",
-				len(where), len(z.Frequency), response.FormatFrequency(where[0]), response.FormatFrequency(where[len(where)-1])),
-			""))
-	}
 }

@@ -19,21 +19,6 @@ type Amplifier struct {
 	OutputImpedance response.Figure
 }
 
-// The limits of an amplifier.
-const (
-	VoltageLimit = "voltage"
-	CurrentLimit = "current"
-)
-
-// MaxSPL is the highest sound pressure level that an amplifier reaches with a pair of headphones.
-type MaxSPL struct {
-	Level response.Figure // dB SPL of a sine; peaks of programme may be 3.01 dB higher
-	By    string          // the limit that is reached first
-	// Findings are remarks: a limit that is not stated, and the caution for a level that can hurt
-	// hearing.
-	Findings []response.Finding
-}
-
 // MaxSPL returns the highest level that the amplifier reaches with one side of a pair, of which the
 // sensitivity is in dB SPL/V at one frequency, commonly 1 kHz, and the impedance the magnitude in Ω
 // at that frequency; for the greatest current, use the lowest in the band. A sensitivity in dB
@@ -102,6 +87,21 @@ func (a Amplifier) check() error {
 		}
 	}
 	return checkOutput(a.OutputImpedance)
+}
+
+// The limits of an amplifier.
+const (
+	VoltageLimit = "voltage"
+	CurrentLimit = "current"
+)
+
+// MaxSPL is the highest sound pressure level that an amplifier reaches with a pair of headphones.
+type MaxSPL struct {
+	Level response.Figure // dB SPL of a sine; peaks of programme may be 3.01 dB higher
+	By    string          // the limit that is reached first
+	// Findings are remarks: a limit that is not stated, and the caution for a level that can hurt
+	// hearing.
+	Findings []response.Finding
 }
 
 // checkOutput returns an error for an output impedance that is not known or below zero; 0 Ω is

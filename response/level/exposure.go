@@ -29,6 +29,25 @@ type Limit struct {
 	Source   string
 }
 
+// Allow returns the time for which a level in dB(A) may be heard. It returns an error for a level
+// that is not known.
+func (l Limit) Allow(level response.Figure) (Allowance, error) {
+	if err := check(level, "A-weighted level", AWeighted); err != nil {
+		return Allowance{}, err
+	}
+	return Allowance{
+		Limit: l, Level: level, Hours: l.hours(level.Value), AtMost: l.hours(level.Value + 2*level.Uncertainty),
+		Source: l.Source, Caution: Caution,
+	}, nil
+}
+
+func (l Limit) hours(level float64) float64 {
+	if l.Ceiling > 0 && level > l.Ceiling {
+		return 0
+	}
+	return min(l.Period.Hours(), l.Duration.Hours()*math.Exp2((l.Level-level)/l.Exchange))
+}
+
 // The limits. The names of the modes of H.870 are from memory. An exchange rate of 3 dB means equal
 // energy, to 0.3 % for each halving.
 var (
@@ -55,25 +74,6 @@ type Allowance struct {
 	Hours, AtMost float64
 	Source        string
 	Caution       string
-}
-
-// Allow returns the time for which a level in dB(A) may be heard. It returns an error for a level
-// that is not known.
-func (l Limit) Allow(level response.Figure) (Allowance, error) {
-	if err := check(level, "A-weighted level", AWeighted); err != nil {
-		return Allowance{}, err
-	}
-	return Allowance{
-		Limit: l, Level: level, Hours: l.hours(level.Value), AtMost: l.hours(level.Value + 2*level.Uncertainty),
-		Source: l.Source, Caution: Caution,
-	}, nil
-}
-
-func (l Limit) hours(level float64) float64 {
-	if l.Ceiling > 0 && level > l.Ceiling {
-		return 0
-	}
-	return min(l.Period.Hours(), l.Duration.Hours()*math.Exp2((l.Level-level)/l.Exchange))
 }
 
 // String returns the time to keep to, its source, and the caution.

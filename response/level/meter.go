@@ -20,20 +20,6 @@ type Meter struct {
 	Correction *response.Curve
 }
 
-// SoundLevel is the level of a piece of programme.
-type SoundLevel struct {
-	A        response.Figure // A-weighted equivalent level, dB(A)
-	Plain    response.Figure // equivalent level without weighting and correction, dB SPL
-	Peak     response.Figure // peak level without weighting and correction, dB peak
-	Crest    response.Figure // crest factor, Peak − Plain, dB
-	Duration float64         // seconds
-	// Band is the band in which the correction is known. Outside is the share of the A-weighted
-	// power outside of Band, which is not in A.
-	Band     response.Band
-	Outside  float64
-	Findings []response.Finding
-}
-
 // meterSegment is the length of a segment in seconds. The window spreads a tone over several bins,
 // and the A-weighting is steep at low frequencies: with one second, a tone of 31.5 Hz reads 0.01 dB
 // too high and one of 10 Hz 0.4 dB; with a quarter of a second, ten times that.
@@ -45,14 +31,6 @@ func (m Meter) check() error {
 		return err
 	}
 	return check(m.Sensitivity.FullScale, "sensitivity of the recording", SoundPressure)
-}
-
-// gains are those of power by the bins of one segment, with the scale of a one-sided spectrum.
-type gains struct {
-	plan        *fft.Plan
-	plain       []float64 // of the A-weighting
-	weight      []float64 // the same with the correction; 0 where the correction is not known
-	uncertainty []float64 // standard uncertainty of the correction in dB
 }
 
 func (m Meter) gains() gains {
@@ -135,12 +113,26 @@ func (m Meter) Measure(samples []float64) (SoundLevel, error) {
 	return s, nil
 }
 
-// soundEnergy holds sums of squares of samples.
-type soundEnergy struct {
-	all, peak      float64 // as recorded
-	weighted       float64 // weighted and corrected
-	known, outside float64 // weighted: where the correction is known, and elsewhere
-	uncertain      float64 // weighted and corrected, times the uncertainty in dB
+// SoundLevel is the level of a piece of programme.
+type SoundLevel struct {
+	A        response.Figure // A-weighted equivalent level, dB(A)
+	Plain    response.Figure // equivalent level without weighting and correction, dB SPL
+	Peak     response.Figure // peak level without weighting and correction, dB peak
+	Crest    response.Figure // crest factor, Peak − Plain, dB
+	Duration float64         // seconds
+	// Band is the band in which the correction is known. Outside is the share of the A-weighted
+	// power outside of Band, which is not in A.
+	Band     response.Band
+	Outside  float64
+	Findings []response.Finding
+}
+
+// gains are those of power by the bins of one segment, with the scale of a one-sided spectrum.
+type gains struct {
+	plan        *fft.Plan
+	plain       []float64 // of the A-weighting
+	weight      []float64 // the same with the correction; 0 where the correction is not known
+	uncertainty []float64 // standard uncertainty of the correction in dB
 }
 
 func (g gains) energy(samples []float64) soundEnergy {
@@ -174,4 +166,12 @@ func (g gains) energy(samples []float64) soundEnergy {
 		}
 	}
 	return e
+}
+
+// soundEnergy holds sums of squares of samples.
+type soundEnergy struct {
+	all, peak      float64 // as recorded
+	weighted       float64 // weighted and corrected
+	known, outside float64 // weighted: where the correction is known, and elsewhere
+	uncertain      float64 // weighted and corrected, times the uncertainty in dB
 }

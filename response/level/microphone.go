@@ -80,27 +80,6 @@ func ReadCalibration(r io.Reader, name string) (Calibration, error) {
 	return c, nil
 }
 
-// noteSensitivity splits text into lines. It turns lines that state the sensitivity into comments,
-// so that the numbers of the lines do not change, and returns the first as a note.
-func noteSensitivity(text []byte) (lines []string, note string) {
-	text = bytes.TrimPrefix(text, []byte("\ufeff")) // byte order mark
-	lines = strings.Split(strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(string(text)), "\n")
-	for i, line := range lines {
-		words := strings.TrimLeft(line, "#;*/\"' \t")
-		if !strings.Contains(strings.ToLower(words), "sens") || !strings.ContainsAny(words, "0123456789") {
-			continue
-		}
-		if note == "" {
-			note = strings.TrimRight(words, "\"' \t,;")
-		}
-		first := strings.TrimSpace(line)
-		if _, is := columns.Comment(first); !is {
-			lines[i] = "# " + first
-		}
-	}
-	return lines, note
-}
-
 // inverted returns the calibration with the opposite sign, for a file of corrections to be added.
 func (c Calibration) inverted() Calibration {
 	out := Calibration{Sensitivity: c.Sensitivity, Response: c.Response.Offset(0)}
@@ -168,4 +147,25 @@ func (c Calibration) CorrectTransfer(measured *response.Transfer) *response.Tran
 		out.Bins[k] = h / cmplx.Rect(decibel.Amplitude(size), angle)
 	}
 	return &out
+}
+
+// noteSensitivity splits text into lines. It turns lines that state the sensitivity into comments,
+// so that the numbers of the lines do not change, and returns the first as a note.
+func noteSensitivity(text []byte) (lines []string, note string) {
+	text = bytes.TrimPrefix(text, []byte("\ufeff")) // byte order mark
+	lines = strings.Split(strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(string(text)), "\n")
+	for i, line := range lines {
+		words := strings.TrimLeft(line, "#;*/\"' \t")
+		if !strings.Contains(strings.ToLower(words), "sens") || !strings.ContainsAny(words, "0123456789") {
+			continue
+		}
+		if note == "" {
+			note = strings.TrimRight(words, "\"' \t,;")
+		}
+		first := strings.TrimSpace(line)
+		if _, is := columns.Comment(first); !is {
+			lines[i] = "# " + first
+		}
+	}
+	return lines, note
 }

@@ -20,16 +20,6 @@ type segments struct {
 	energy  float64 // Σ w²
 }
 
-// checkRate returns an error for a sample rate in Hz that no recorder has, so that a wrong header
-// cannot make the analysis take memory without bound.
-func checkRate(sampleRate int) error {
-	const least, most = 8000, 768000
-	if sampleRate < least || sampleRate > most {
-		return fmt.Errorf("level: sample rate %w: %d Hz; record at 48 kHz", ErrInput, sampleRate)
-	}
-	return nil
-}
-
 func newSegments(sampleRate int, seconds float64) *segments {
 	n := fft.FastLen(max(16, int(seconds*float64(sampleRate))))
 	s := &segments{rate: float64(sampleRate), length: n, plan: fft.NewPlan(n), window: window.Hann(n),
@@ -82,3 +72,13 @@ func (s *segments) density(dst []float64, spectrum []complex128) []float64 {
 
 // spacing returns the width of a bin in Hz.
 func (s *segments) spacing() float64 { return s.rate / float64(s.length) }
+
+// checkRate returns an error for a sample rate in Hz that no recorder has, so that a wrong header
+// cannot make the analysis take memory without bound.
+func checkRate(sampleRate int) error {
+	const least, most = 8000, 768000
+	if sampleRate < least || sampleRate > most {
+		return fmt.Errorf("level: sample rate %w: %d Hz; record at 48 kHz", ErrInput, sampleRate)
+	}
+	return nil
+}

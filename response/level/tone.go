@@ -122,18 +122,6 @@ func (t *CalibratorTone) remark() {
 	}
 }
 
-// clipped counts the samples at full scale that follow another one.
-func clipped(x []float64) int {
-	const full = 1 - 1.0/(1<<14) // two steps of 16 bits below full scale
-	n := 0
-	for i := 1; i < len(x); i++ {
-		if math.Abs(x[i]) >= full && math.Abs(x[i-1]) >= full {
-			n++
-		}
-	}
-	return n
-}
-
 // toneSearch looks for a tone in each block of a recording.
 type toneSearch struct {
 	*segments
@@ -141,11 +129,6 @@ type toneSearch struct {
 	blocks    []toneBlock
 	sum       []float64 // power by bin, of all blocks
 	loudest   float64   // mean square of the loudest block
-}
-
-// toneBlock holds the frequency in Hz and the mean squares of a block.
-type toneBlock struct {
-	frequency, tone, harmonics, rest float64
 }
 
 func (s *toneSearch) run(x []float64) {
@@ -186,30 +169,6 @@ func (s *toneSearch) read(power []float64, total float64) toneBlock {
 	}
 	b.rest = max(0, total-b.tone-b.harmonics)
 	return b
-}
-
-// lobe returns the power of a line at a bin.
-func lobe(power []float64, at float64) float64 {
-	sum, middle := 0.0, int(math.Round(at))
-	for k := middle - toneLobe; k <= middle+toneLobe && k < len(power); k++ {
-		sum += power[k]
-	}
-	return sum
-}
-
-// peakBin returns the position in bins of a line whose highest bin is k. Under a Hann window the
-// amplitudes a > b of its two highest bins give its distance from the higher, (2b − a)/(a + b)
-// (Grandke, IEEE Trans. IM 32(2), 1983; from memory).
-func peakBin(power []float64, k int) float64 {
-	side := 1
-	if power[k-1] > power[k+1] {
-		side = -1
-	}
-	a, b := math.Sqrt(power[k]), math.Sqrt(power[k+side])
-	if a == 0 {
-		return float64(k)
-	}
-	return float64(k) + float64(side)*(2*b-a)/(a+b)
 }
 
 // longestRun returns the longest run of blocks that are mostly the tone, without blocks at its ends
@@ -294,4 +253,45 @@ func (s *toneSearch) describe() string {
 		return fmt.Sprintf("there is a tone at %.1f Hz, %+.1f %% away from %g Hz", f, 100*(f/s.frequency-1), s.frequency)
 	}
 	return fmt.Sprintf("%g Hz is never stronger than all the rest", s.frequency)
+}
+
+// toneBlock holds the frequency in Hz and the mean squares of a block.
+type toneBlock struct {
+	frequency, tone, harmonics, rest float64
+}
+
+// clipped counts the samples at full scale that follow another one.
+func clipped(x []float64) int {
+	const full = 1 - 1.0/(1<<14) // two steps of 16 bits below full scale
+	n := 0
+	for i := 1; i < len(x); i++ {
+		if math.Abs(x[i]) >= full && math.Abs(x[i-1]) >= full {
+			n++
+		}
+	}
+	return n
+}
+
+// lobe returns the power of a line at a bin.
+func lobe(power []float64, at float64) float64 {
+	sum, middle := 0.0, int(math.Round(at))
+	for k := middle - toneLobe; k <= middle+toneLobe && k < len(power); k++ {
+		sum += power[k]
+	}
+	return sum
+}
+
+// peakBin returns the position in bins of a line whose highest bin is k. Under a Hann window the
+// amplitudes a > b of its two highest bins give its distance from the higher, (2b − a)/(a + b)
+// (Grandke, IEEE Trans. IM 32(2), 1983; from memory).
+func peakBin(power []float64, k int) float64 {
+	side := 1
+	if power[k-1] > power[k+1] {
+		side = -1
+	}
+	a, b := math.Sqrt(power[k]), math.Sqrt(power[k+side])
+	if a == 0 {
+		return float64(k)
+	}
+	return float64(k) + float64(side)*(2*b-a)/(a+b)
 }

@@ -95,38 +95,6 @@ func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
 	return out, nil
 }
 
-// overBand returns the level in dB by which the sweep's response would raise this material in a
-// band, and its standard uncertainty there. It is evaluated over the same segments as the
-// material, so that both have the same weights. With a the sweep's magnitude, the through power
-// of a bin is a² Sxx + 2 a a' Re Sxd + a'² Sdd (see segmentends.go).
-func (c *Comparison) overBand(sweep response.Curve, b smoothing.Band) (level, u float64) {
-	t := resolutionFor(c.resolutions, b.Centre)
-	if t == nil {
-		return math.NaN(), math.NaN()
-	}
-	amplitude := func(k int) float64 {
-		return decibel.Amplitude(sweep.At(float64(k) * t.rate / float64(t.n)))
-	}
-	var before, after float64
-	in := t.material(b.Low, b.High)
-	last, a := amplitude(in.first-1), amplitude(in.first)
-	for i, w := range in.weight {
-		k := in.first + i
-		next := amplitude(k + 1)
-		slope := (next - last) / 2
-		if math.IsNaN(slope) {
-			slope = 0 // at the sweep's ends
-		}
-		before += w * t.total.xx[k]
-		after += w * (a*a*t.total.xx[k] + 2*a*slope*real(t.total.xd[k]) + slope*slope*t.total.dd[k])
-		last, a = a, next
-	}
-	if u = sweep.UncertaintyAt(b.Centre); math.IsNaN(u) {
-		u = 0
-	}
-	return decibel.OfPower(after / before), u
-}
-
 // Sentence states the result in words, with the usual cause of a disagreement.
 func (a *Agreement) Sentence() string {
 	figure := fmt.Sprintf("%.1f dB rms over %v", a.RMS, a.band)
@@ -159,4 +127,36 @@ func (a *Agreement) Sentence() string {
 	}
 	return fmt.Sprintf("The material and the sweep differ by %s, most by %+.1f dB at %s, beyond their uncertainties: %s.",
 		figure, worst, response.FormatFrequency(where), cause)
+}
+
+// overBand returns the level in dB by which the sweep's response would raise this material in a
+// band, and its standard uncertainty there. It is evaluated over the same segments as the
+// material, so that both have the same weights. With a the sweep's magnitude, the through power
+// of a bin is a² Sxx + 2 a a' Re Sxd + a'² Sdd (see segmentends.go).
+func (c *Comparison) overBand(sweep response.Curve, b smoothing.Band) (level, u float64) {
+	t := resolutionFor(c.resolutions, b.Centre)
+	if t == nil {
+		return math.NaN(), math.NaN()
+	}
+	amplitude := func(k int) float64 {
+		return decibel.Amplitude(sweep.At(float64(k) * t.rate / float64(t.n)))
+	}
+	var before, after float64
+	in := t.material(b.Low, b.High)
+	last, a := amplitude(in.first-1), amplitude(in.first)
+	for i, w := range in.weight {
+		k := in.first + i
+		next := amplitude(k + 1)
+		slope := (next - last) / 2
+		if math.IsNaN(slope) {
+			slope = 0 // at the sweep's ends
+		}
+		before += w * t.total.xx[k]
+		after += w * (a*a*t.total.xx[k] + 2*a*slope*real(t.total.xd[k]) + slope*slope*t.total.dd[k])
+		last, a = a, next
+	}
+	if u = sweep.UncertaintyAt(b.Centre); math.IsNaN(u) {
+		u = 0
+	}
+	return decibel.OfPower(after / before), u
 }

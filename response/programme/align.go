@@ -49,56 +49,6 @@ func (a *Alignment) step() float64 { return 1 + a.line.slope }
 // shared returns the length in seconds of the stretch that both share.
 func (a *Alignment) shared() float64 { return a.To - a.From }
 
-// checkBoth returns an error if the recordings cannot be compared at all.
-func checkBoth(direct, through Channel) error {
-	if direct.SampleRate != through.SampleRate {
-		return fmt.Errorf("programme: %w: %s has %d Hz and %s %d Hz; "+
-			"record both at one rate, or resample one (resample = true in a session)",
-			ErrRate, direct.Name, direct.SampleRate, through.Name, through.SampleRate)
-	}
-	errs := make([]error, 2)
-	both := [2]Channel{direct, through}
-	parallel.Do(2, func(i int) { errs[i] = both[i].check() })
-	if errs[0] != nil {
-		return errs[0]
-	}
-	return errs[1]
-}
-
-// align finds the direct recording in the recording through the headphones.
-//
-// It searches the whole of the other recording for a stretch of the direct one, at a low sample
-// rate. From there it follows the delay to both ends. Then it estimates the delays of segments
-// spread over the shared stretch, each by generalised cross-correlation (Knapp & Carter 1976). A
-// straight line through them, each weighted by its information, gives delay and drift. The
-// package's comment has the formulas.
-//
-// Errors: ErrDifferent; ErrCut; ErrTooShort if both share less than a second; an error if the drift
-// exceeds capture.MaxDrift.
-func align(direct, through Channel) (*Alignment, error) {
-	t := newDecimated(direct, through)
-	first := t.anchor()
-	if first.prominence < minProminence {
-		if speed := t.otherSpeed(); speed > 0 {
-			return nil, fmt.Errorf("programme: %s: %w: it is %s at %.5g times its speed, as where a file and its label, "+
-				"or player and recorder, "+
-				"have different sample rates; set both alike, and record again", through.Name, ErrRate, direct.Name, speed)
-		}
-		return nil, differentError(direct, through, first.prominence, minProminence)
-	}
-	l, err := t.follow(first, through.Name, direct.SampleRate)
-	if err != nil {
-		return nil, err
-	}
-	if first.prominence < matchedBelow {
-		if l, err = t.confirmed(l, through.Name, direct); err != nil {
-			return nil, err
-		}
-	}
-	a := &Alignment{Prominence: first.prominence, line: l}
-	return a, a.refine(direct, through)
-}
-
 // again aligns another channel of the same recordings, starting from the line of the first.
 func (a *Alignment) again(direct, through Channel) (*Alignment, error) {
 	b := &Alignment{Prominence: a.Prominence, line: a.line}
@@ -148,3 +98,53 @@ func (a *Alignment) bound(direct, through Channel) {
 type line struct{ lag, slope float64 }
 
 func (l line) at(i float64) float64 { return l.lag + l.slope*i }
+
+// checkBoth returns an error if the recordings cannot be compared at all.
+func checkBoth(direct, through Channel) error {
+	if direct.SampleRate != through.SampleRate {
+		return fmt.Errorf("programme: %w: %s has %d Hz and %s %d Hz; "+
+			"record both at one rate, or resample one (resample = true in a session)",
+			ErrRate, direct.Name, direct.SampleRate, through.Name, through.SampleRate)
+	}
+	errs := make([]error, 2)
+	both := [2]Channel{direct, through}
+	parallel.Do(2, func(i int) { errs[i] = both[i].check() })
+	if errs[0] != nil {
+		return errs[0]
+	}
+	return errs[1]
+}
+
+// align finds the direct recording in the recording through the headphones.
+//
+// It searches the whole of the other recording for a stretch of the direct one, at a low sample
+// rate. From there it follows the delay to both ends. Then it estimates the delays of segments
+// spread over the shared stretch, each by generalised cross-correlation (Knapp & Carter 1976). A
+// straight line through them, each weighted by its information, gives delay and drift. The
+// package's comment has the formulas.
+//
+// Errors: ErrDifferent; ErrCut; ErrTooShort if both share less than a second; an error if the drift
+// exceeds capture.MaxDrift.
+func align(direct, through Channel) (*Alignment, error) {
+	t := newDecimated(direct, through)
+	first := t.anchor()
+	if first.prominence < minProminence {
+		if speed := t.otherSpeed(); speed > 0 {
+			return nil, fmt.Errorf("programme: %s: %w: it is %s at %.5g times its speed, as where a file and its label, "+
+				"or player and recorder, "+
+				"have different sample rates; set both alike, and record again", through.Name, ErrRate, direct.Name, speed)
+		}
+		return nil, differentError(direct, through, first.prominence, minProminence)
+	}
+	l, err := t.follow(first, through.Name, direct.SampleRate)
+	if err != nil {
+		return nil, err
+	}
+	if first.prominence < matchedBelow {
+		if l, err = t.confirmed(l, through.Name, direct); err != nil {
+			return nil, err
+		}
+	}
+	a := &Alignment{Prominence: first.prominence, line: l}
+	return a, a.refine(direct, through)
+}

@@ -80,10 +80,6 @@ type Comparison struct {
 	top             float64      // largest power density of the material
 }
 
-// needed returns the length of material in seconds that it takes to reach down to a frequency in
-// Hz.
-func needed(low float64) float64 { return leastSpan * periods / low }
-
 // Compare compares the two recordings over all of the material that they share.
 //
 // Errors: ErrRate, ErrSilent and capture.ErrNotFinite; ErrDifferent; ErrCut; ErrTooShort if both
@@ -138,3 +134,7 @@ func (c *Comparison) known(e estimate) bool {
 	chance := 1 - math.Pow(0.05, 1/(e.averages-1))
 	return e.coherence >= max(c.Config.MinCoherence, chance) && e.density > c.top*decibel.Power(minDensity)
 }
+
+// needed returns the length of material in seconds that it takes to reach down to a frequency in
+// Hz.
+func needed(low float64) float64 { return leastSpan * periods / low }

@@ -12,11 +12,6 @@ import (
 // octave, or over two bins if these are wider.
 const PerOctave = 48
 
-// grid returns the frequencies in Hz of Points.
-func (c *Comparison) grid() []float64 {
-	return response.LogGrid(c.Config.Band.Low, c.Config.Band.High, PerOctave)
-}
-
 // Point holds the estimates at one frequency.
 type Point struct {
 	Frequency float64 // Hz
@@ -58,6 +53,11 @@ func (c *Comparison) At(f float64) Point {
 	p.RandomError, p.HalfWidth95, p.Bias = e.uncertainty, math.Hypot(e.half, normal95*p.Unresolved),
 		-decibel.OfAmplitude(e.coherence)
 	return p
+}
+
+// grid returns the frequencies in Hz of Points.
+func (c *Comparison) grid() []float64 {
+	return response.LogGrid(c.Config.Band.Low, c.Config.Band.High, PerOctave)
 }
 
 // cell estimates over a range of frequency about f that is at least two bins wide.

@@ -17,14 +17,6 @@ var (
 	ErrRate      = errors.New("the sample rates differ")
 )
 
-// differentError reports that no stretch of the direct recording was found in the other one. It
-// states the prominence of the best match in dB, and the prominence that recordings of the same
-// material reach.
-func differentError(direct, through Channel, prominence, needed float64) error {
-	return fmt.Errorf("programme: %s: %w as %s: the best match stands %.0f dB above the rest, the same material reaches "+
-		"%.0f dB and more; check which file belongs to which", through.Name, ErrDifferent, direct.Name, prominence, needed)
-}
-
 // cutError reports a jump in the recording through the headphones.
 type cutError struct {
 	Name string
@@ -71,4 +63,12 @@ func (s shortage) text() string {
 	}
 	return fmt.Sprintf("%s takes %.1f s of material; the recordings share %.1f s, %s; record more of it",
 		response.FormatFrequency(s.low), s.needed, s.shared, reached)
+}
+
+// differentError reports that no stretch of the direct recording was found in the other one. It
+// states the prominence of the best match in dB, and the prominence that recordings of the same
+// material reach.
+func differentError(direct, through Channel, prominence, needed float64) error {
+	return fmt.Errorf("programme: %s: %w as %s: the best match stands %.0f dB above the rest, the same material reaches "+
+		"%.0f dB and more; check which file belongs to which", through.Name, ErrDifferent, direct.Name, prominence, needed)
 }

@@ -21,6 +21,13 @@ type estimate struct {
 	uncertainty, half float64
 }
 
+// binSums are weighted sums over bins.
+type binSums struct {
+	weight, xx, yy float64
+	xy             complex128
+	explained      float64 // of yy, by a transfer function for each bin, or by one in common
+}
+
 // cell estimates one transfer function over a range in Hz, taken as constant there: it adds the
 // spectra of the bins in the range.
 func (t *resolution) cell(low, high, ratio float64) estimate {
@@ -30,13 +37,6 @@ func (t *resolution) cell(low, high, ratio float64) estimate {
 // band estimates the difference in level over a range in Hz, with a transfer function for each bin.
 func (t *resolution) band(low, high, ratio float64) estimate {
 	return t.estimate(t.material(low, high), ratio, true)
-}
-
-// binSums are weighted sums over bins.
-type binSums struct {
-	weight, xx, yy float64
-	xy             complex128
-	explained      float64 // of yy, by a transfer function for each bin, or by one in common
 }
 
 func (t *resolution) over(b bins, each bool) (s binSums) {

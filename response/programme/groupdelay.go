@@ -33,87 +33,6 @@ type excess struct {
 	slope float64
 }
 
-const (
-	// priorSpread is the prior standard deviation in nepers by which ln|H| changes over an octave
-	// that is not known, as a random walk. It is also that of its slope per octave.
-	priorSpread = 12 * neper
-	// stepsAbove and stepsBelow are the numbers of steps per octave beyond the band.
-	stepsAbove, stepsBelow = 6, 2
-	// pieces is the least number of pieces, of equal weight, into which the band is divided.
-	pieces = 24
-)
-
-// groupDelay returns the group delay in samples that all segments have in common beyond the minimum
-// phase of the magnitude, and its standard uncertainty, NaN if fewer than two bins are known.
-//
-// The unknown magnitude beyond the known band contributes to the phase within it, mostly as a delay
-// would; but only a delay contributes in exact proportion to frequency. So both are fitted to the
-// phase together. The prior for the magnitude is a random walk, from its last known value or along
-// its slope there. The width of the walk is estimated too: each of a few widths is weighted by its
-// evidence (Bayesian model averaging). The uncertainty contains all of this.
-func (s *segments) groupDelay(a *average) (delay, sigma float64) {
-	logs, low, high := a.logMagnitude()
-	if high <= low {
-		return 0, math.NaN()
-	}
-	e := s.excess(a, logs, low, high)
-	if e.turned {
-		s.sign = -s.sign
-	}
-	return e.delay()
-}
-
-// excess forms the excess phase over the bins from low to high, and the design to explain it.
-func (s *segments) excess(a *average, logs []float64, low, high int) *excess {
-	n := s.plan.Len()
-	t := response.Transfer{Bins: make([]complex128, len(logs)), SampleRate: s.direct.SampleRate, Len: n,
-		Valid: response.Band{High: float64(s.direct.SampleRate) / 2}}
-	for k, l := range logs {
-		t.Bins[k] = complex(math.Exp(l), 0)
-	}
-	least, _ := t.MinimumPhase()
-	tan := func(k float64) float64 { return math.Tan(math.Pi * k / float64(n)) }
-
-	e := &excess{slope: slopeBelow(logs, high)}
-	var steps []float64 // tan ωj/2
-	above, below := beyond(float64(n)/2/float64(high), stepsAbove), beyond(float64(low), stepsBelow)
-	for _, o := range above {
-		steps, e.prior = append(steps, tan(float64(high)*math.Exp2(o.at))), append(e.prior, priorSpread*math.Sqrt(o.width))
-	}
-	for _, o := range below {
-		steps, e.prior = append(steps, tan(float64(low)*math.Exp2(-o.at))), append(e.prior, priorSpread*math.Sqrt(o.width))
-	}
-	e.prior = append(e.prior, priorSpread)
-
-	columns := 2 + len(steps)
-	var rows []float64
-	var cross []complex128
-	for k := low; k <= high; k++ {
-		size := cmplx.Abs(a.ht[k])
-		if size == 0 {
-			continue
-		}
-		cross = append(cross, a.ht[k]*cmplx.Rect(1, -least[k]))
-		e.weight = append(e.weight, 2*a.count*size)
-		here := tan(float64(k))
-		row := append(rows, make([]float64, columns)...)[len(rows):]
-		row[0] = -2 * math.Pi * float64(k) / float64(n)
-		for j, there := range steps {
-			row[1+j] = math.Log(math.Abs((here+there)/(here-there))) / math.Pi
-			if j < len(above) {
-				row[columns-1] += above[j].width * row[1+j]
-			} else {
-				row[1+j] = -row[1+j]
-			}
-		}
-		rows = append(rows, row...)
-	}
-	e.design = mat.NewDense(len(cross), columns, rows)
-	e.unwrap(cross)
-	e.divide()
-	return e
-}
-
 // unwrap sets the phase without jumps of 2π. Each bin lies within π of a running mean of the bins
 // below it, and the line through all bins starts within π/2 of zero. An odd number of half turns
 // means that the polarity was wrong, as when the device itself inverts most of the band.
@@ -141,40 +60,6 @@ func (e *excess) unwrap(cross []complex128) {
 	}
 }
 
-// octaves is a step outside the band: the distance of its middle from the band, and its width, both
-// in octaves.
-type octaves struct{ at, width float64 }
-
-// beyond divides a ratio of frequencies into steps.
-func beyond(ratio, perOctave float64) []octaves {
-	all := math.Log2(ratio)
-	if all <= 0 {
-		return nil
-	}
-	out := make([]octaves, max(1, int(math.Round(all*perOctave))))
-	for i := range out {
-		width := all / float64(len(out))
-		out[i] = octaves{at: (float64(i) + 0.5) * width, width: width}
-	}
-	return out
-}
-
-// slopeBelow returns the slope in nepers per octave over the third of an octave below a bin, by
-// least squares through the level at the bin.
-func slopeBelow(logs []float64, bin int) float64 {
-	var xy, xx float64
-	for k := max(1, int(float64(bin)/math.Exp2(1.0/3))); k < bin; k++ {
-		x := math.Log2(float64(k) / float64(bin))
-		xy += x * (logs[k] - logs[bin])
-		xx += x * x
-	}
-	if xx == 0 {
-		return 0
-	}
-	const steepest = 48 * neper
-	return max(-steepest, min(steepest, xy/xx))
-}
-
 // divide divides the band into pieces of at most a third of an octave, smaller where the bins hold
 // much information about the delay.
 func (e *excess) divide() {
@@ -192,20 +77,6 @@ func (e *excess) divide() {
 			first, here = i, 0
 		}
 	}
-}
-
-// normal are the normal equations without the prior.
-type normal struct {
-	matrix  *mat.SymDense // Σ w b bᵀ
-	right   *mat.VecDense // Σ w b φ
-	squares float64       // Σ w φ²
-}
-
-// explanation is the fit of the phase under one prior.
-type explanation struct {
-	x        []float64 // the coefficient of each column
-	variance float64   // of the delay
-	evidence float64   // logarithm of the marginal likelihood of the phase
 }
 
 // delay returns the delay averaged over the priors, and its standard uncertainty.
@@ -317,4 +188,133 @@ func (e *excess) explain(n *normal, width, slope float64) explanation {
 	least := n.squares + slope*slope/(s*s) - mat.Dot(x, g)
 	out.evidence = (logs - c.LogDet() - least) / 2
 	return out
+}
+
+// octaves is a step outside the band: the distance of its middle from the band, and its width, both
+// in octaves.
+type octaves struct{ at, width float64 }
+
+// normal are the normal equations without the prior.
+type normal struct {
+	matrix  *mat.SymDense // Σ w b bᵀ
+	right   *mat.VecDense // Σ w b φ
+	squares float64       // Σ w φ²
+}
+
+// explanation is the fit of the phase under one prior.
+type explanation struct {
+	x        []float64 // the coefficient of each column
+	variance float64   // of the delay
+	evidence float64   // logarithm of the marginal likelihood of the phase
+}
+
+const (
+	// priorSpread is the prior standard deviation in nepers by which ln|H| changes over an octave
+	// that is not known, as a random walk. It is also that of its slope per octave.
+	priorSpread = 12 * neper
+	// stepsAbove and stepsBelow are the numbers of steps per octave beyond the band.
+	stepsAbove, stepsBelow = 6, 2
+	// pieces is the least number of pieces, of equal weight, into which the band is divided.
+	pieces = 24
+)
+
+// groupDelay returns the group delay in samples that all segments have in common beyond the minimum
+// phase of the magnitude, and its standard uncertainty, NaN if fewer than two bins are known.
+//
+// The unknown magnitude beyond the known band contributes to the phase within it, mostly as a delay
+// would; but only a delay contributes in exact proportion to frequency. So both are fitted to the
+// phase together. The prior for the magnitude is a random walk, from its last known value or along
+// its slope there. The width of the walk is estimated too: each of a few widths is weighted by its
+// evidence (Bayesian model averaging). The uncertainty contains all of this.
+func (s *segments) groupDelay(a *average) (delay, sigma float64) {
+	logs, low, high := a.logMagnitude()
+	if high <= low {
+		return 0, math.NaN()
+	}
+	e := s.excess(a, logs, low, high)
+	if e.turned {
+		s.sign = -s.sign
+	}
+	return e.delay()
+}
+
+// excess forms the excess phase over the bins from low to high, and the design to explain it.
+func (s *segments) excess(a *average, logs []float64, low, high int) *excess {
+	n := s.plan.Len()
+	t := response.Transfer{Bins: make([]complex128, len(logs)), SampleRate: s.direct.SampleRate, Len: n,
+		Valid: response.Band{High: float64(s.direct.SampleRate) / 2}}
+	for k, l := range logs {
+		t.Bins[k] = complex(math.Exp(l), 0)
+	}
+	least, _ := t.MinimumPhase()
+	tan := func(k float64) float64 { return math.Tan(math.Pi * k / float64(n)) }
+
+	e := &excess{slope: slopeBelow(logs, high)}
+	var steps []float64 // tan ωj/2
+	above, below := beyond(float64(n)/2/float64(high), stepsAbove), beyond(float64(low), stepsBelow)
+	for _, o := range above {
+		steps, e.prior = append(steps, tan(float64(high)*math.Exp2(o.at))), append(e.prior, priorSpread*math.Sqrt(o.width))
+	}
+	for _, o := range below {
+		steps, e.prior = append(steps, tan(float64(low)*math.Exp2(-o.at))), append(e.prior, priorSpread*math.Sqrt(o.width))
+	}
+	e.prior = append(e.prior, priorSpread)
+
+	columns := 2 + len(steps)
+	var rows []float64
+	var cross []complex128
+	for k := low; k <= high; k++ {
+		size := cmplx.Abs(a.ht[k])
+		if size == 0 {
+			continue
+		}
+		cross = append(cross, a.ht[k]*cmplx.Rect(1, -least[k]))
+		e.weight = append(e.weight, 2*a.count*size)
+		here := tan(float64(k))
+		row := append(rows, make([]float64, columns)...)[len(rows):]
+		row[0] = -2 * math.Pi * float64(k) / float64(n)
+		for j, there := range steps {
+			row[1+j] = math.Log(math.Abs((here+there)/(here-there))) / math.Pi
+			if j < len(above) {
+				row[columns-1] += above[j].width * row[1+j]
+			} else {
+				row[1+j] = -row[1+j]
+			}
+		}
+		rows = append(rows, row...)
+	}
+	e.design = mat.NewDense(len(cross), columns, rows)
+	e.unwrap(cross)
+	e.divide()
+	return e
+}
+
+// beyond divides a ratio of frequencies into steps.
+func beyond(ratio, perOctave float64) []octaves {
+	all := math.Log2(ratio)
+	if all <= 0 {
+		return nil
+	}
+	out := make([]octaves, max(1, int(math.Round(all*perOctave))))
+	for i := range out {
+		width := all / float64(len(out))
+		out[i] = octaves{at: (float64(i) + 0.5) * width, width: width}
+	}
+	return out
+}
+
+// slopeBelow returns the slope in nepers per octave over the third of an octave below a bin, by
+// least squares through the level at the bin.
+func slopeBelow(logs []float64, bin int) float64 {
+	var xy, xx float64
+	for k := max(1, int(float64(bin)/math.Exp2(1.0/3))); k < bin; k++ {
+		x := math.Log2(float64(k) / float64(bin))
+		xy += x * (logs[k] - logs[bin])
+		xx += x * x
+	}
+	if xx == 0 {
+		return 0
+	}
+	const steepest = 48 * neper
+	return max(-steepest, min(steepest, xy/xx))
 }

@@ -41,9 +41,6 @@ func (t *resolution) findHum() {
 	}
 }
 
-func directPower(s *sums, k int) float64  { return s.xx[k] }
-func throughPower(s *sums, k int) float64 { return s.yy[k] }
-
 // spreads reports whether the hum at bin k matters in a bin of a recording. A Hann window spreads a
 // sine that lies d bins away as sin(πd)/(πd(1 − d²)).
 func (t *resolution) spreads(k, bin int, power func(*sums, int) float64) bool {
@@ -82,3 +79,7 @@ func (t *resolution) material(low, high float64) bins {
 	}
 	return b
 }
+
+func directPower(s *sums, k int) float64 { return s.xx[k] }
+
+func throughPower(s *sums, k int) float64 { return s.yy[k] }

@@ -39,64 +39,6 @@ type explained struct {
 	independent float64      // independent values in a frame
 }
 
-const (
-	// frameSeconds is the length of a frame in seconds.
-	frameSeconds = 0.5
-	// leastNoise is the least share of a frame that counts as noise: an error of a fraction of a
-	// sample in the lag is no evidence.
-	leastNoise = 0.03
-)
-
-// explain learns response and noise in the samples of the direct recording, from and to, for which
-// the delays hold.
-func (t *decimated) explain(sampleRate float64, delays line, from, to int) *explained {
-	rate := sampleRate / float64(t.step)
-	e := &explained{decimated: t, plan: fft.NewPlan(fft.FastLen(int(frameSeconds * rate)))}
-	n := e.plan.Len()
-	sum := newSums(n)
-	for at := from / t.step; at+n <= min(to/t.step, len(t.direct)); at += n / 2 {
-		x, y := e.both(at, delays)
-		if y == nil {
-			continue
-		}
-		e.learned++
-		for k, v := range x {
-			sum.xx[k] += fft.Power(v)
-			sum.yy[k] += fft.Power(y[k])
-			sum.xy[k] += y[k] * cmplx.Conj(v)
-		}
-	}
-	e.response, e.weight = make([]complex128, n/2+1), make([]float64, n/2+1)
-	for k := range e.response {
-		if sum.xx[k] > 0 {
-			e.response[k] = sum.xy[k] / complex(sum.xx[k], 0)
-		}
-	}
-	// The device's response lies within a few milliseconds; the rest is chance.
-	h := e.plan.Inverse(nil, e.response)
-	reach := int(0.02 * rate)
-	for i := range h {
-		if i > reach && i < n-reach {
-			h[i] = 0
-		}
-	}
-	e.response = e.plan.Forward(nil, h)
-	var power, square float64
-	for k := 1; k < len(e.weight)-1; k++ {
-		g := min(1-leastNoise, coherence(sum.xx[k], sum.yy[k], sum.xy[k]))
-		if !(g > 0.05) {
-			continue
-		}
-		e.weight[k] = 1 / (sum.yy[k] * (1 - g))
-		s := e.weight[k] * sum.yy[k] * g
-		power, square = power+s, square+s*s
-	}
-	if square > 0 { // a Hann window makes half of the values independent
-		e.independent = power * power / square
-	}
-	return e
-}
-
 // frame is the spectrum of a frame under a Hann window.
 func (e *explained) frame(x []float64, at int) []complex128 {
 	n := e.plan.Len()
@@ -183,17 +125,62 @@ func (e *explained) standing() (all []float64) {
 	return all
 }
 
-// jumps reports whether two delays, the second from some frame on, explain the recording clearly
-// better than either alone. secondAlone reports that the second is the better one alone.
-func jumps(first, second []float64) (jump, secondAlone bool) {
-	a, b := floats.Sum(first), floats.Sum(second)
-	both, most := b, b
-	for i := range first {
-		both += first[i] - second[i]
-		most = max(most, both)
+const (
+	// frameSeconds is the length of a frame in seconds.
+	frameSeconds = 0.5
+	// leastNoise is the least share of a frame that counts as noise: an error of a fraction of a
+	// sample in the lag is no evidence.
+	leastNoise = 0.03
+)
+
+// explain learns response and noise in the samples of the direct recording, from and to, for which
+// the delays hold.
+func (t *decimated) explain(sampleRate float64, delays line, from, to int) *explained {
+	rate := sampleRate / float64(t.step)
+	e := &explained{decimated: t, plan: fft.NewPlan(fft.FastLen(int(frameSeconds * rate)))}
+	n := e.plan.Len()
+	sum := newSums(n)
+	for at := from / t.step; at+n <= min(to/t.step, len(t.direct)); at += n / 2 {
+		x, y := e.both(at, delays)
+		if y == nil {
+			continue
+		}
+		e.learned++
+		for k, v := range x {
+			sum.xx[k] += fft.Power(v)
+			sum.yy[k] += fft.Power(y[k])
+			sum.xy[k] += y[k] * cmplx.Conj(v)
+		}
 	}
-	alone := max(a, b)
-	return most-alone > max(leastGain, leastGainShare*alone), b > a
+	e.response, e.weight = make([]complex128, n/2+1), make([]float64, n/2+1)
+	for k := range e.response {
+		if sum.xx[k] > 0 {
+			e.response[k] = sum.xy[k] / complex(sum.xx[k], 0)
+		}
+	}
+	// The device's response lies within a few milliseconds; the rest is chance.
+	h := e.plan.Inverse(nil, e.response)
+	reach := int(0.02 * rate)
+	for i := range h {
+		if i > reach && i < n-reach {
+			h[i] = 0
+		}
+	}
+	e.response = e.plan.Forward(nil, h)
+	var power, square float64
+	for k := 1; k < len(e.weight)-1; k++ {
+		g := min(1-leastNoise, coherence(sum.xx[k], sum.yy[k], sum.xy[k]))
+		if !(g > 0.05) {
+			continue
+		}
+		e.weight[k] = 1 / (sum.yy[k] * (1 - g))
+		s := e.weight[k] * sum.yy[k] * g
+		power, square = power+s, square+s*s
+	}
+	if square > 0 { // a Hann window makes half of the values independent
+		e.independent = power * power / square
+	}
+	return e
 }
 
 // isCut reports whether, by their lags, a piece is missing or doubled between two matches, and
@@ -205,4 +192,17 @@ func (t *decimated) isCut(a, b match, fs float64) (cut, second bool) {
 	}
 	reach := int(math.Abs(b.lag-a.lag)) / e.step / 3
 	return jumps(e.nats(line{lag: a.lag}, float64(a.at), reach), e.nats(line{lag: b.lag}, float64(b.at), reach))
+}
+
+// jumps reports whether two delays, the second from some frame on, explain the recording clearly
+// better than either alone. secondAlone reports that the second is the better one alone.
+func jumps(first, second []float64) (jump, secondAlone bool) {
+	a, b := floats.Sum(first), floats.Sum(second)
+	both, most := b, b
+	for i := range first {
+		both += first[i] - second[i]
+		most = max(most, both)
+	}
+	alone := max(a, b)
+	return most-alone > max(leastGain, leastGainShare*alone), b > a
 }

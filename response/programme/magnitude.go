@@ -65,23 +65,6 @@ func (a *average) logMagnitude() (logs []float64, low, high int) {
 	return level, low, high
 }
 
-// belowCutOff returns the highest bin below a cut-off at the top of the band: a fall of more than
-// 12 dB in a twelfth of an octave. Converters have such cut-offs with linear phase; a minimum phase
-// attributed to them would appear as a delay.
-func belowCutOff(level []float64, high int) int {
-	fall := func(k int) float64 { return level[int(float64(k)/math.Exp2(1.0/12))] - level[k] }
-	k := high
-	if fall(k) > 12*neper {
-		for k > 1 && fall(k) > 2*neper {
-			k--
-		}
-	}
-	return k
-}
-
-// walked returns the variance of the random walk from bin i to bin k.
-func walked(i, k int) float64 { return randomWalk * randomWalk * math.Log2(float64(k)/float64(i)) }
-
 // observation returns ln|H1| of bin k alone and its variance, to which the half of the noise's
 // power that is in phase with H contributes. Noise in the through recording leaves H1 unbiased. If
 // all of the noise were in the direct recording, H1 would be low by the factor γ², alike in all
@@ -111,3 +94,20 @@ func (a *average) reliable() float64 {
 	}
 	return leastShare
 }
+
+// belowCutOff returns the highest bin below a cut-off at the top of the band: a fall of more than
+// 12 dB in a twelfth of an octave. Converters have such cut-offs with linear phase; a minimum phase
+// attributed to them would appear as a delay.
+func belowCutOff(level []float64, high int) int {
+	fall := func(k int) float64 { return level[int(float64(k)/math.Exp2(1.0/12))] - level[k] }
+	k := high
+	if fall(k) > 12*neper {
+		for k > 1 && fall(k) > 2*neper {
+			k--
+		}
+	}
+	return k
+}
+
+// walked returns the variance of the random walk from bin i to bin k.
+func walked(i, k int) float64 { return randomWalk * randomWalk * math.Log2(float64(k)/float64(i)) }

@@ -24,20 +24,6 @@ type pass struct {
 	step            int
 }
 
-const (
-	// blockLen is a multiple of the factors of all resolutions.
-	blockLen = 1 << 19
-	// margin is more than the length of all half-band filters in a row.
-	margin = 1 << 10
-	// stepSeconds is the length of the steps whose energies show attacks.
-	stepSeconds = 1.0 / 400
-)
-
-// running holds the sums from which levels follow.
-type running struct {
-	power, peak float64
-}
-
 // newPass makes a pass for results up to high Hz.
 func newPass(direct, through Channel, a *Alignment, high float64) *pass {
 	p := &pass{direct: direct.Samples, through: through.Samples, alignment: a,
@@ -48,12 +34,6 @@ func newPass(direct, through Channel, a *Alignment, high float64) *pass {
 		p.steps[i] = make([]float64, p.shared/p.step)
 	}
 	return p
-}
-
-// block holds the sums of one block.
-type block struct {
-	groups []map[int]*sums // per resolution
-	levels [2]running
 }
 
 // run fills the resolutions, levels and steps. The blocks are added in order, each as soon as those
@@ -92,6 +72,26 @@ func (p *pass) add(b *block) {
 		p.levels[k].power += l.power
 		p.levels[k].peak = max(p.levels[k].peak, l.peak)
 	}
+}
+
+const (
+	// blockLen is a multiple of the factors of all resolutions.
+	blockLen = 1 << 19
+	// margin is more than the length of all half-band filters in a row.
+	margin = 1 << 10
+	// stepSeconds is the length of the steps whose energies show attacks.
+	stepSeconds = 1.0 / 400
+)
+
+// running holds the sums from which levels follow.
+type running struct {
+	power, peak float64
+}
+
+// block holds the sums of one block.
+type block struct {
+	groups []map[int]*sums // per resolution
+	levels [2]running
 }
 
 // worker holds the memory for one block.

@@ -19,6 +19,60 @@ type resolution struct {
 	hum      []bool       // the bins that hold mains hum and little else
 }
 
+// lowest returns the lowest frequency in Hz that the resolution reports.
+func (t *resolution) lowest() float64 { return periods * t.rate / float64(t.n) }
+
+// group returns the piece of time to which segment j belongs.
+func (t *resolution) group(j int) int { return j * len(t.groups) / t.segments }
+
+// sumUp adds the pieces of time, and takes the slopes from the sum.
+func (t *resolution) sumUp() {
+	t.total = newSums(t.n)
+	for _, g := range t.groups {
+		t.total.merge(g)
+	}
+	t.slopes = t.total.slopes()
+}
+
+// settle keeps of the pieces of time only what the scatter is taken from: the power of the direct
+// signal and the cross-spectrum, from then on without leakage. A comparison keeps 32 pieces for as
+// long as it is kept.
+func (t *resolution) settle() {
+	for _, g := range t.groups {
+		for k := range g.xy {
+			g.xy[k] = t.corrected(g, k)
+		}
+		g.yy, g.dd, g.xd = nil, nil, nil
+	}
+}
+
+// between returns the bins from low to high Hz.
+func (t *resolution) between(low, high float64) bins {
+	spacing := t.rate / float64(t.n)
+	a, b := max(low/spacing, 0.5), min(high/spacing, float64(t.n/2)-0.5)
+	if b <= a {
+		return bins{}
+	}
+	out := bins{first: int(a + 0.5)}
+	out.weight = make([]float64, 0, int(b+0.5)+2-out.first)
+	for k := out.first; float64(k)-0.5 < b; k++ {
+		out.weight = append(out.weight, min(b, float64(k)+0.5)-max(a, float64(k)-0.5))
+	}
+	return out
+}
+
+// density returns the factor from the sums of a bin to its one-sided power density per Hz.
+func (t *resolution) density() float64 {
+	return 2 / (t.rate * 3 / 8 * float64(t.n)) / float64(t.total.count)
+}
+
+// bins is a range of bins of a resolution, each with a weight. The weight is 1 inside the range; at
+// its ends it is the share of the bin that lies in the range.
+type bins struct {
+	first  int
+	weight []float64
+}
+
 const (
 	// shortest is the length in seconds of the segments for the top octaves, to within the
 	// rounding to a power of two samples. Each further resolution has twice that.
@@ -75,33 +129,6 @@ func resolutions(sampleRate, shared int) []*resolution {
 	}
 }
 
-// lowest returns the lowest frequency in Hz that the resolution reports.
-func (t *resolution) lowest() float64 { return periods * t.rate / float64(t.n) }
-
-// group returns the piece of time to which segment j belongs.
-func (t *resolution) group(j int) int { return j * len(t.groups) / t.segments }
-
-// sumUp adds the pieces of time, and takes the slopes from the sum.
-func (t *resolution) sumUp() {
-	t.total = newSums(t.n)
-	for _, g := range t.groups {
-		t.total.merge(g)
-	}
-	t.slopes = t.total.slopes()
-}
-
-// settle keeps of the pieces of time only what the scatter is taken from: the power of the direct
-// signal and the cross-spectrum, from then on without leakage. A comparison keeps 32 pieces for as
-// long as it is kept.
-func (t *resolution) settle() {
-	for _, g := range t.groups {
-		for k := range g.xy {
-			g.xy[k] = t.corrected(g, k)
-		}
-		g.yy, g.dd, g.xd = nil, nil, nil
-	}
-}
-
 // resolutionFor returns the resolution for a frequency in Hz, nil if there is none.
 func resolutionFor(all []*resolution, f float64) *resolution {
 	for i, t := range all {
@@ -110,31 +137,4 @@ func resolutionFor(all []*resolution, f float64) *resolution {
 		}
 	}
 	return nil
-}
-
-// bins is a range of bins of a resolution, each with a weight. The weight is 1 inside the range; at
-// its ends it is the share of the bin that lies in the range.
-type bins struct {
-	first  int
-	weight []float64
-}
-
-// between returns the bins from low to high Hz.
-func (t *resolution) between(low, high float64) bins {
-	spacing := t.rate / float64(t.n)
-	a, b := max(low/spacing, 0.5), min(high/spacing, float64(t.n/2)-0.5)
-	if b <= a {
-		return bins{}
-	}
-	out := bins{first: int(a + 0.5)}
-	out.weight = make([]float64, 0, int(b+0.5)+2-out.first)
-	for k := out.first; float64(k)-0.5 < b; k++ {
-		out.weight = append(out.weight, min(b, float64(k)+0.5)-max(a, float64(k)-0.5))
-	}
-	return out
-}
-
-// density returns the factor from the sums of a bin to its one-sided power density per Hz.
-func (t *resolution) density() float64 {
-	return 2 / (t.rate * 3 / 8 * float64(t.n)) / float64(t.total.count)
 }

@@ -39,15 +39,6 @@ type decimated struct {
 	excerpt         int // length of the stretch that is searched for, in decimated samples
 }
 
-// thin adds each step samples into one.
-func thin(x []float64, step int) []float64 {
-	out := make([]float64, len(x)/step)
-	for i := range out {
-		out[i] = floats.Sum(x[i*step : (i+1)*step])
-	}
-	return out
-}
-
 func newDecimated(direct, through Channel) *decimated {
 	step := max(1, direct.SampleRate/searchRate)
 	both := [2][]float64{direct.Samples, through.Samples}
@@ -56,13 +47,6 @@ func newDecimated(direct, through Channel) *decimated {
 	rate := float64(direct.SampleRate) / float64(t.step)
 	t.excerpt = min(int(excerptSeconds*rate), len(t.direct)/3, len(t.through)/2)
 	return t
-}
-
-// match is the place at which a stretch was found.
-type match struct {
-	at         int     // sample of the direct recording, in the middle of the stretch
-	lag        float64 // samples by which the stretch comes later in the through recording
-	prominence float64 // dB
 }
 
 // anchor finds a first stretch in the whole of the through recording. It tries several, the loudest
@@ -105,17 +89,6 @@ func (t *decimated) loudest() []int {
 		return a - b
 	})
 	return starts
-}
-
-// Find reports whether a stretch of the direct recording is in the other one, and by how many
-// seconds that comes later there, to about a millisecond. It is the first step of Compare and takes
-// a tenth of its time.
-func Find(direct, through Channel) (delay float64, found bool) {
-	if checkBoth(direct, through) != nil {
-		return 0, false
-	}
-	m := newDecimated(direct, through).anchor()
-	return m.lag / float64(direct.SampleRate), m.prominence >= minProminence
 }
 
 // otherSpeeds are the speeds at which files are played by mistake: one sample rate for another,
@@ -196,6 +169,33 @@ func (t *decimated) correlate(start, from, to int, shape func([]complex128) []co
 		}
 	})
 	return c
+}
+
+// match is the place at which a stretch was found.
+type match struct {
+	at         int     // sample of the direct recording, in the middle of the stretch
+	lag        float64 // samples by which the stretch comes later in the through recording
+	prominence float64 // dB
+}
+
+// Find reports whether a stretch of the direct recording is in the other one, and by how many
+// seconds that comes later there, to about a millisecond. It is the first step of Compare and takes
+// a tenth of its time.
+func Find(direct, through Channel) (delay float64, found bool) {
+	if checkBoth(direct, through) != nil {
+		return 0, false
+	}
+	m := newDecimated(direct, through).anchor()
+	return m.lag / float64(direct.SampleRate), m.prominence >= minProminence
+}
+
+// thin adds each step samples into one.
+func thin(x []float64, step int) []float64 {
+	out := make([]float64, len(x)/step)
+	for i := range out {
+		out[i] = floats.Sum(x[i*step : (i+1)*step])
+	}
+	return out
 }
 
 // flattener turns the spectrum of a stretch into its regularised inverse, in place.

@@ -9,73 +9,6 @@ import (
 	"example.com/earnest/internal/fft"
 )
 
-// h1 returns Sxy/Sxx, which noise in the through recording leaves unbiased, or NaN without input.
-func h1(xx float64, xy complex128) complex128 {
-	if xx == 0 {
-		return cmplx.NaN()
-	}
-	return xy / complex(xx, 0)
-}
-
-// h2 returns Syy/Syx, which noise in the direct recording leaves unbiased, or NaN without a
-// cross-spectrum.
-func h2(yy float64, xy complex128) complex128 {
-	if xy == 0 {
-		return cmplx.NaN()
-	}
-	return complex(yy, 0) / cmplx.Conj(xy)
-}
-
-// totalLeastSquares is the estimate for noise in both recordings. The noise density of the through
-// recording is ratio times that of the direct one:
-//
-//	H = (Syy − r Sxx + √((Syy − r Sxx)² + 4 r |Sxy|²)) / (2 Syx).
-//
-// It lies between H1 (r → ∞) and H2 (r → 0). (P. R. White, M. H. Tan, J. K. Hammond, J. Sound Vib.
-// 290, 2006, from memory.)
-func totalLeastSquares(xx, yy float64, xy complex128, ratio float64) complex128 {
-	if xy == 0 {
-		return cmplx.NaN()
-	}
-	d := yy - ratio*xx
-	root := math.Sqrt(d*d + 4*ratio*fft.Power(xy))
-	if d < 0 { // the same without cancellation
-		return complex(2*ratio, 0) * xy / complex(root-d, 0)
-	}
-	return complex((d+root)/2, 0) / cmplx.Conj(xy)
-}
-
-// coherence returns γ² = |Sxy|²/(Sxx Syy), the share of the through power that a steady linear
-// filter of the direct recording explains, or NaN if either has no power. From n segments it is
-// biased up by about (1 − γ²)²/n (Bendat & Piersol, Random Data, ch. 9).
-func coherence(xx, yy float64, xy complex128) float64 {
-	if xx == 0 || yy == 0 {
-		return math.NaN()
-	}
-	return min(1, fft.Power(xy)/(xx*yy))
-}
-
-// effectiveAverages returns the number of independent segments with the same variance as these,
-// since segments that overlap share noise. With ρ(j) the correlation of two segments under a Hann
-// window j hops apart,
-//
-//	nd = n / (1 + 2 Σ (1 − j/n) ρ²(j))      (Welch 1967).
-func effectiveAverages(count, n, hop int) float64 {
-	loss := 1.0
-	for j := 1; j*hop < n && j < count; j++ {
-		rho := hannOverlap(float64(j*hop) / float64(n))
-		loss += 2 * (1 - float64(j)/float64(count)) * rho * rho
-	}
-	return float64(count) / loss
-}
-
-// hannOverlap returns Σ w(i) w(i+u n)/Σ w²(i) for a Hann window of n samples: the integral of the
-// product of two shifted raised cosines, in closed form. It is 1/6 at u = 1/2.
-func hannOverlap(u float64) float64 {
-	x := 2 * math.Pi * u
-	return (1-u)*(2+math.Cos(x))/3 + math.Sin(x)/(2*math.Pi)
-}
-
 // sums holds sums over segments, without any scale. D is the transform of x under the slope of the
 // window (see segmentends.go).
 type sums struct {
@@ -153,4 +86,71 @@ func (t *transformer) add(s *sums, x, y []float64) {
 		xr0, xi0, yr0, yi0 = xr1, xi1, yr1, yi1
 		xr1, xi1, yr1, yi1 = xr2, xi2, yr2, yi2
 	}
+}
+
+// h1 returns Sxy/Sxx, which noise in the through recording leaves unbiased, or NaN without input.
+func h1(xx float64, xy complex128) complex128 {
+	if xx == 0 {
+		return cmplx.NaN()
+	}
+	return xy / complex(xx, 0)
+}
+
+// h2 returns Syy/Syx, which noise in the direct recording leaves unbiased, or NaN without a
+// cross-spectrum.
+func h2(yy float64, xy complex128) complex128 {
+	if xy == 0 {
+		return cmplx.NaN()
+	}
+	return complex(yy, 0) / cmplx.Conj(xy)
+}
+
+// totalLeastSquares is the estimate for noise in both recordings. The noise density of the through
+// recording is ratio times that of the direct one:
+//
+//	H = (Syy − r Sxx + √((Syy − r Sxx)² + 4 r |Sxy|²)) / (2 Syx).
+//
+// It lies between H1 (r → ∞) and H2 (r → 0). (P. R. White, M. H. Tan, J. K. Hammond, J. Sound Vib.
+// 290, 2006, from memory.)
+func totalLeastSquares(xx, yy float64, xy complex128, ratio float64) complex128 {
+	if xy == 0 {
+		return cmplx.NaN()
+	}
+	d := yy - ratio*xx
+	root := math.Sqrt(d*d + 4*ratio*fft.Power(xy))
+	if d < 0 { // the same without cancellation
+		return complex(2*ratio, 0) * xy / complex(root-d, 0)
+	}
+	return complex((d+root)/2, 0) / cmplx.Conj(xy)
+}
+
+// coherence returns γ² = |Sxy|²/(Sxx Syy), the share of the through power that a steady linear
+// filter of the direct recording explains, or NaN if either has no power. From n segments it is
+// biased up by about (1 − γ²)²/n (Bendat & Piersol, Random Data, ch. 9).
+func coherence(xx, yy float64, xy complex128) float64 {
+	if xx == 0 || yy == 0 {
+		return math.NaN()
+	}
+	return min(1, fft.Power(xy)/(xx*yy))
+}
+
+// effectiveAverages returns the number of independent segments with the same variance as these,
+// since segments that overlap share noise. With ρ(j) the correlation of two segments under a Hann
+// window j hops apart,
+//
+//	nd = n / (1 + 2 Σ (1 − j/n) ρ²(j))      (Welch 1967).
+func effectiveAverages(count, n, hop int) float64 {
+	loss := 1.0
+	for j := 1; j*hop < n && j < count; j++ {
+		rho := hannOverlap(float64(j*hop) / float64(n))
+		loss += 2 * (1 - float64(j)/float64(count)) * rho * rho
+	}
+	return float64(count) / loss
+}
+
+// hannOverlap returns Σ w(i) w(i+u n)/Σ w²(i) for a Hann window of n samples: the integral of the
+// product of two shifted raised cosines, in closed form. It is 1/6 at u = 1/2.
+func hannOverlap(u float64) float64 {
+	x := 2 * math.Pi * u
+	return (1-u)*(2+math.Cos(x))/3 + math.Sin(x)/(2*math.Pi)
 }

@@ -31,16 +31,6 @@ type Spectrogram struct {
 	Findings []response.Finding
 }
 
-// Change states how much more of the material comes through in each piece of time than in the
-// median of all pieces, over a band.
-type Change struct {
-	Name string
-	Band response.Band
-	// Level is in dB, and HalfWidth95 is half of its 95 % interval. Both are NaN in a piece with
-	// too little energy in the band, or no more than noise.
-	Level, HalfWidth95 []float64
-}
-
 const (
 	rowsPerOctave = 12
 	lowestRow     = 40   // Hz
@@ -93,6 +83,16 @@ func NewSpectrogram(direct, through Channel, a *Alignment) *Spectrogram {
 	})
 	out.change(t, through.Name)
 	return out
+}
+
+// Change states how much more of the material comes through in each piece of time than in the
+// median of all pieces, over a band.
+type Change struct {
+	Name string
+	Band response.Band
+	// Level is in dB, and HalfWidth95 is half of its 95 % interval. Both are NaN in a piece with
+	// too little energy in the band, or no more than noise.
+	Level, HalfWidth95 []float64
 }
 
 // gram holds what all pieces have in common.
@@ -166,11 +166,6 @@ func (w *gramWorker) paint(column int) {
 	}
 }
 
-func zeroed[T float64 | complex128](x []T) []T {
-	clear(x)
-	return x
-}
-
 // gain returns the level in dB by which a piece passes more than the steady filter in a band, and
 // its standard uncertainty. Both are NaN if the uncertainty exceeds mostUnsure.
 func (t *resolution) gain(piece *sums, band smoothing.Band) (level, uncertainty float64) {
@@ -222,4 +217,9 @@ func (t *resolution) series(band smoothing.Band) (level, uncertainty []float64) 
 		level[i] -= middle
 	}
 	return level, uncertainty
+}
+
+func zeroed[T float64 | complex128](x []T) []T {
+	clear(x)
+	return x
 }

@@ -14,16 +14,6 @@ var speechImportance = []float64{
 	.0844, .0882, .0898, .0868, .0844, .0771, .0527, .0364, .0185,
 }
 
-// SpeechImportance returns the nominal midbands in Hz of the third octaves from 160 Hz to 8 kHz,
-// and the share of each in the intelligibility of speech: the band importance function of ANSI
-// S3.5-1997, table 3 (from memory).
-func SpeechImportance() (nominal, share []float64) {
-	for _, b := range bandsWithin(3, response.Band{Low: 140, High: 9000}) {
-		nominal = append(nominal, b.Nominal)
-	}
-	return nominal, slices.Clone(speechImportance)
-}
-
 // Voice is the effect of the filter between the two recordings on a voice.
 type Voice struct {
 	// Deviation is the rms of the differences in the speech bands about their mean, both
@@ -35,13 +25,6 @@ type Voice struct {
 	// Parts are the parts of a voice, each with its level relative to the weighted mean of the
 	// speech bands.
 	Parts []Part
-}
-
-// Part is a part of the spectrum under its name in the trade.
-type Part struct {
-	Name  string
-	Band  response.Band
-	Level response.Figure // dB re the weighted mean of the speech bands
 }
 
 // voiceParts are terms of audio engineers with approximate bands (common practice; no standard
@@ -90,6 +73,23 @@ func (c *Comparison) Voice() Voice {
 		out.Parts = append(out.Parts, p)
 	}
 	return out
+}
+
+// Part is a part of the spectrum under its name in the trade.
+type Part struct {
+	Name  string
+	Band  response.Band
+	Level response.Figure // dB re the weighted mean of the speech bands
+}
+
+// SpeechImportance returns the nominal midbands in Hz of the third octaves from 160 Hz to 8 kHz,
+// and the share of each in the intelligibility of speech: the band importance function of ANSI
+// S3.5-1997, table 3 (from memory).
+func SpeechImportance() (nominal, share []float64) {
+	for _, b := range bandsWithin(3, response.Band{Low: 140, High: 9000}) {
+		nominal = append(nominal, b.Nominal)
+	}
+	return nominal, slices.Clone(speechImportance)
 }
 
 // weightedMean returns the weighted mean difference of the bands that are known. It is not known if

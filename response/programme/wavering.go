@@ -35,6 +35,50 @@ type course struct {
 	level, uncertainty []float64
 }
 
+// stray is a run of pieces in which a band changes by more than chance.
+type stray struct {
+	course   course
+	from, to int // pieces
+	most     float64
+	sure     float64 // largest change in standard uncertainties
+}
+
+// widen adds the neighbouring pieces that change in the same direction.
+func (r *stray) widen() {
+	same := func(p int) bool {
+		return p >= 0 && p < len(r.course.level) && r.course.level[p]*r.most > 0 &&
+			math.Abs(r.course.level[p]) > max(leastChange/2, 3*r.course.uncertainty[p])
+	}
+	for same(r.from - 1) {
+		r.from--
+	}
+	for same(r.to) {
+		r.to++
+	}
+	for p := r.from; p < r.to; p++ {
+		if v := r.course.level[p]; math.Abs(v) > math.Abs(r.most) {
+			r.most = v
+		}
+	}
+}
+
+func (r *stray) finding(s *Spectrogram, recording string) response.Finding {
+	from, to := s.From+float64(r.from)*s.Step, s.From+float64(r.to)*s.Step
+	f := response.Finding{Recording: recording, Kind: Wavering, Severity: response.Note, Time: from, Duration: to - from,
+		Figures: map[string]response.Figure{"change": {Value: r.most, Unit: "dB"}},
+		What: fmt.Sprintf("The difference wavers: "+
+			"from %.1f to %.1f s %s comes through up to %.1f dB %s than in the median second. A pair that is steady does not "+
+			"do that: the fit, a cable, or a device that adapts.",
+			from, to, r.course.name, math.Abs(r.most), map[bool]string{true: "stronger", false: "weaker"}[r.most > 0])}
+	if math.Abs(r.most) >= gravely {
+		f.Severity = response.Warning
+	}
+	if s.Step > aboutPiece*1.5 {
+		f.What = strings.Replace(f.What, "second", fmt.Sprintf("piece of %.0f s", s.Step), 1)
+	}
+	return f
+}
+
 // change follows the gain in third octaves, sets the changes of the parts, and names the bands that
 // waver: the surest changes, no two at one time. The pieces that are named are left out of the
 // steady filter that is the reference for the rest.
@@ -86,6 +130,19 @@ func (s *Spectrogram) follow(t *resolution) (all []course) {
 	return all
 }
 
+// surest returns the surest change outside the pieces that are named already.
+func (s *Spectrogram) surest(all []course, named []bool) (best stray) {
+	for _, c := range all {
+		for p, v := range c.level {
+			sure := math.Abs(v) / c.uncertainty[p]
+			if sure > max(surely, best.sure) && math.Abs(v) >= leastChange && !named[p] {
+				best = stray{c, p, p + 1, v, sure}
+			}
+		}
+	}
+	return best
+}
+
 // meanOf returns the mean of bands by piece, each weighted by its inverse variance. If the bands
 // differ by more than their uncertainties, the uncertainty of the mean is multiplied by Birge's
 // ratio.
@@ -106,61 +163,4 @@ func meanOf(name string, bands []course, pieces int) course {
 		}
 	}
 	return out
-}
-
-// stray is a run of pieces in which a band changes by more than chance.
-type stray struct {
-	course   course
-	from, to int // pieces
-	most     float64
-	sure     float64 // largest change in standard uncertainties
-}
-
-// surest returns the surest change outside the pieces that are named already.
-func (s *Spectrogram) surest(all []course, named []bool) (best stray) {
-	for _, c := range all {
-		for p, v := range c.level {
-			sure := math.Abs(v) / c.uncertainty[p]
-			if sure > max(surely, best.sure) && math.Abs(v) >= leastChange && !named[p] {
-				best = stray{c, p, p + 1, v, sure}
-			}
-		}
-	}
-	return best
-}
-
-// widen adds the neighbouring pieces that change in the same direction.
-func (r *stray) widen() {
-	same := func(p int) bool {
-		return p >= 0 && p < len(r.course.level) && r.course.level[p]*r.most > 0 &&
-			math.Abs(r.course.level[p]) > max(leastChange/2, 3*r.course.uncertainty[p])
-	}
-	for same(r.from - 1) {
-		r.from--
-	}
-	for same(r.to) {
-		r.to++
-	}
-	for p := r.from; p < r.to; p++ {
-		if v := r.course.level[p]; math.Abs(v) > math.Abs(r.most) {
-			r.most = v
-		}
-	}
-}
-
-func (r *stray) finding(s *Spectrogram, recording string) response.Finding {
-	from, to := s.From+float64(r.from)*s.Step, s.From+float64(r.to)*s.Step
-	f := response.Finding{Recording: recording, Kind: Wavering, Severity: response.Note, Time: from, Duration: to - from,
-		Figures: map[string]response.Figure{"change": {Value: r.most, Unit: "dB"}},
-		What: fmt.Sprintf("The difference wavers: "+
-			"from %.1f to %.1f s %s comes through up to %.1f dB %s than in the median second. A pair that is steady does not "+
-			"do that: the fit, a cable, or a device that adapts.",
-			from, to, r.course.name, math.Abs(r.most), map[bool]string{true: "stronger", false: "weaker"}[r.most > 0])}
-	if math.Abs(r.most) >= gravely {
-		f.Severity = response.Warning
-	}
-	if s.Step > aboutPiece*1.5 {
-		f.What = strings.Replace(f.What, "second", fmt.Sprintf("piece of %.0f s", s.Step), 1)
-	}
-	return f
 }

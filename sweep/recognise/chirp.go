@@ -51,180 +51,6 @@ func (c chirp) sincos(t float64) (sin, cos float64) {
 	return math.Sincos(2 * math.Pi * (turns - math.Floor(turns)))
 }
 
-const (
-	// leastChange is the least ratio of the highest frequency of a sweep to the lowest.
-	leastChange = 1.5
-	// onLaw is the least share of frames whose frequency lies on the law.
-	onLaw = 0.7
-	// leastCoherent is the least share of the power that follows the phase of a sweep. For noise in
-	// blocks of 3 ms it is a tenth and less.
-	leastCoherent = 0.7
-	// sureCoherent is the share above which no other law is tried.
-	sureCoherent = 0.99
-	// asMade is the largest residual of a synthetic sweep in dB: rounding to 10 bits. A recording
-	// leaves more.
-	asMade = -60
-	// edgeClear is the frequency in Hz above which the analytic signal is accurate to the very end.
-	edgeClear = 1000
-	// longestSweep is the length in seconds of the longest sweep that is searched for: sweep.New
-	// makes no longer one.
-	longestSweep = 600
-)
-
-// chirpIn recognises a sweep.
-func chirpIn(x []float64, fs float64) (Content, bool) {
-	if float64(len(x)) > longestSweep*fs {
-		return Content{}, false
-	}
-	best, share := chirp{}, 0.0
-	z := analytic(x)
-	for _, exponential := range []bool{true, false} {
-		c, ok := newFrames(z, fs).chirp(exponential)
-		if !ok {
-			continue
-		}
-		end := float64(len(x)) / fs
-		for range 6 {
-			before := c
-			if c = c.follow(z, fs); math.Abs(c.turns(end)-before.turns(end)) < 1e-3 {
-				break
-			}
-		}
-		if s := c.coherent(z, fs); s > share {
-			best, share = c, s
-		}
-		if share > sureCoherent {
-			break
-		}
-	}
-	if !(share >= leastCoherent) {
-		return Content{}, false
-	}
-	amplitude := 0.0
-	best, amplitude = best.fit(x, fs)
-	out := Content{Kind: LinearSweep, Certainty: best.coherent(z, fs), Level: decibel.OfAmplitude(amplitude)}
-	if best.exponential {
-		out.Kind, out.TimeConstant = ExponentialSweep, best.rate
-	}
-	y := make([]float64, len(x))
-	for i := range y {
-		sin, _ := best.sincos(float64(i) / fs)
-		y[i] = amplitude * sin
-	}
-	out.LevelRange = best.levelRange(z, fs)
-	in := fadeOf(x, y)
-	slices.Reverse(y)
-	backwards := slices.Clone(x)
-	slices.Reverse(backwards)
-	outwards := fadeOf(backwards, y)
-	out.FadeIn, out.FadeOut = in.length/fs, outwards.length/fs
-	out.Unexplained = max(-150, decibel.OfPower(min(1, (in.left+outwards.left)/(statistic.MeanSquare(x)*float64(len(x))))))
-	first, last, end, recorded := 0, len(x), float64(len(x))/fs, out.Unexplained > asMade
-	if out.FadeIn == 0 && (recorded || best.frequency(0) > edgeClear) {
-		first = best.begins(z, fs, amplitude)
-	}
-	if out.FadeOut == 0 && (recorded || best.frequency(end) > edgeClear) {
-		last = best.ends(z, fs, amplitude)
-	}
-	phase := best.turns(float64(first) / fs)
-	out.From, out.Len, out.Phase = first, last-first, 2*math.Pi*(phase-math.Floor(phase))
-	out.Start, out.Stop = best.frequency(float64(first)/fs), best.frequency(float64(last)/fs)
-	return out, true
-}
-
-// analytic returns the signal without its negative frequencies (Gabor 1946).
-func analytic(x []float64) []complex128 {
-	n := fft.FastLen(len(x) + len(x)/8 + 64)
-	plan := fft.NewPlan(n)
-	padded := make([]float64, n)
-	copy(padded, x)
-	spectrum := plan.Forward(nil, padded)
-	for k := range spectrum {
-		spectrum[k] *= -1i
-	}
-	spectrum[0], spectrum[len(spectrum)-1] = 0, 0
-	turned := plan.Inverse(padded, spectrum)
-	z := make([]complex128, len(x))
-	for i, v := range x {
-		z[i] = complex(v, turned[i])
-	}
-	return z
-}
-
-// frames holds the frequencies of short parts with power, at their middles in seconds.
-type frames struct{ time, frequency []float64 }
-
-func newFrames(z []complex128, fs float64) frames {
-	const most = 400
-	size := max(32, len(z)/most)
-	var f frames
-	var total, powers float64
-	var all []float64
-	for from := 0; from+size <= len(z); from += size {
-		var turn complex128
-		var power float64
-		for i := from; i < from+size-1; i++ {
-			turn += z[i+1] * cmplx.Conj(z[i])
-			power += fft.Power(z[i])
-		}
-		f.time = append(f.time, (float64(from)+float64(size)/2)/fs)
-		f.frequency = append(f.frequency, cmplx.Phase(turn)/(2*math.Pi)*fs)
-		all = append(all, power)
-		total += power
-		powers++
-	}
-	var kept frames
-	for i, power := range all {
-		if power > 1e-4*total/powers && f.frequency[i] > 0 {
-			kept.time, kept.frequency = append(kept.time, f.time[i]), append(kept.frequency, f.frequency[i])
-		}
-	}
-	return kept
-}
-
-// chirp returns the law that most of the frames follow, or false if they follow none of this kind.
-func (f frames) chirp(exponential bool) (chirp, bool) {
-	if len(f.time) < 16 {
-		return chirp{}, false
-	}
-	y := f.frequency
-	if exponential {
-		y = make([]float64, len(y))
-		for i, v := range f.frequency {
-			y[i] = math.Log(v)
-		}
-	}
-	// The median of the slopes between halves, and the median of the offsets (after Theil and Sen).
-	half := len(y) / 2
-	slopes := make([]float64, len(y)-half)
-	for i := range slopes {
-		slopes[i] = (y[i+half] - y[i]) / (f.time[i+half] - f.time[i])
-	}
-	slope := statistic.Median(slopes)
-	heights := make([]float64, len(y))
-	for i := range y {
-		heights[i] = y[i] - slope*f.time[i]
-	}
-	at0 := statistic.Median(heights)
-	c := chirp{exponential: exponential, frequency0: at0, rate: slope}
-	if exponential {
-		c.frequency0, c.rate = math.Exp(at0), 1/slope
-	}
-	if slope == 0 || c.rate-c.rate != 0 {
-		return c, false
-	}
-	ends := []float64{c.frequency(f.time[0]), c.frequency(f.time[len(y)-1])}
-	low, high := slices.Min(ends), slices.Max(ends)
-	near := 0
-	for i, v := range f.frequency {
-		expected := c.frequency(f.time[i])
-		if math.Abs(v-expected) < 0.03*max(expected, high/10) && (!exponential || math.Abs(v/expected-1) < 0.05) {
-			near++
-		}
-	}
-	return c, high > leastChange*low && float64(near) >= onLaw*float64(len(y))
-}
-
 // mostBlocks is the largest number of blocks into which a signal is divided to follow its phase.
 const mostBlocks = 8000
 
@@ -443,4 +269,178 @@ func (c chirp) newton(x []float64, fs float64, from, to int, amplitude float64) 
 	c.frequency0 += step.AtVec(2) / scale[0]
 	c.rate += step.AtVec(3) / scale[1]
 	return c, c.frequency0 > 0 && c.rate-c.rate == 0
+}
+
+// frames holds the frequencies of short parts with power, at their middles in seconds.
+type frames struct{ time, frequency []float64 }
+
+func newFrames(z []complex128, fs float64) frames {
+	const most = 400
+	size := max(32, len(z)/most)
+	var f frames
+	var total, powers float64
+	var all []float64
+	for from := 0; from+size <= len(z); from += size {
+		var turn complex128
+		var power float64
+		for i := from; i < from+size-1; i++ {
+			turn += z[i+1] * cmplx.Conj(z[i])
+			power += fft.Power(z[i])
+		}
+		f.time = append(f.time, (float64(from)+float64(size)/2)/fs)
+		f.frequency = append(f.frequency, cmplx.Phase(turn)/(2*math.Pi)*fs)
+		all = append(all, power)
+		total += power
+		powers++
+	}
+	var kept frames
+	for i, power := range all {
+		if power > 1e-4*total/powers && f.frequency[i] > 0 {
+			kept.time, kept.frequency = append(kept.time, f.time[i]), append(kept.frequency, f.frequency[i])
+		}
+	}
+	return kept
+}
+
+// chirp returns the law that most of the frames follow, or false if they follow none of this kind.
+func (f frames) chirp(exponential bool) (chirp, bool) {
+	if len(f.time) < 16 {
+		return chirp{}, false
+	}
+	y := f.frequency
+	if exponential {
+		y = make([]float64, len(y))
+		for i, v := range f.frequency {
+			y[i] = math.Log(v)
+		}
+	}
+	// The median of the slopes between halves, and the median of the offsets (after Theil and Sen).
+	half := len(y) / 2
+	slopes := make([]float64, len(y)-half)
+	for i := range slopes {
+		slopes[i] = (y[i+half] - y[i]) / (f.time[i+half] - f.time[i])
+	}
+	slope := statistic.Median(slopes)
+	heights := make([]float64, len(y))
+	for i := range y {
+		heights[i] = y[i] - slope*f.time[i]
+	}
+	at0 := statistic.Median(heights)
+	c := chirp{exponential: exponential, frequency0: at0, rate: slope}
+	if exponential {
+		c.frequency0, c.rate = math.Exp(at0), 1/slope
+	}
+	if slope == 0 || c.rate-c.rate != 0 {
+		return c, false
+	}
+	ends := []float64{c.frequency(f.time[0]), c.frequency(f.time[len(y)-1])}
+	low, high := slices.Min(ends), slices.Max(ends)
+	near := 0
+	for i, v := range f.frequency {
+		expected := c.frequency(f.time[i])
+		if math.Abs(v-expected) < 0.03*max(expected, high/10) && (!exponential || math.Abs(v/expected-1) < 0.05) {
+			near++
+		}
+	}
+	return c, high > leastChange*low && float64(near) >= onLaw*float64(len(y))
+}
+
+const (
+	// leastChange is the least ratio of the highest frequency of a sweep to the lowest.
+	leastChange = 1.5
+	// onLaw is the least share of frames whose frequency lies on the law.
+	onLaw = 0.7
+	// leastCoherent is the least share of the power that follows the phase of a sweep. For noise in
+	// blocks of 3 ms it is a tenth and less.
+	leastCoherent = 0.7
+	// sureCoherent is the share above which no other law is tried.
+	sureCoherent = 0.99
+	// asMade is the largest residual of a synthetic sweep in dB: rounding to 10 bits. A recording
+	// leaves more.
+	asMade = -60
+	// edgeClear is the frequency in Hz above which the analytic signal is accurate to the very end.
+	edgeClear = 1000
+	// longestSweep is the length in seconds of the longest sweep that is searched for: sweep.New
+	// makes no longer one.
+	longestSweep = 600
+)
+
+// chirpIn recognises a sweep.
+func chirpIn(x []float64, fs float64) (Content, bool) {
+	if float64(len(x)) > longestSweep*fs {
+		return Content{}, false
+	}
+	best, share := chirp{}, 0.0
+	z := analytic(x)
+	for _, exponential := range []bool{true, false} {
+		c, ok := newFrames(z, fs).chirp(exponential)
+		if !ok {
+			continue
+		}
+		end := float64(len(x)) / fs
+		for range 6 {
+			before := c
+			if c = c.follow(z, fs); math.Abs(c.turns(end)-before.turns(end)) < 1e-3 {
+				break
+			}
+		}
+		if s := c.coherent(z, fs); s > share {
+			best, share = c, s
+		}
+		if share > sureCoherent {
+			break
+		}
+	}
+	if !(share >= leastCoherent) {
+		return Content{}, false
+	}
+	amplitude := 0.0
+	best, amplitude = best.fit(x, fs)
+	out := Content{Kind: LinearSweep, Certainty: best.coherent(z, fs), Level: decibel.OfAmplitude(amplitude)}
+	if best.exponential {
+		out.Kind, out.TimeConstant = ExponentialSweep, best.rate
+	}
+	y := make([]float64, len(x))
+	for i := range y {
+		sin, _ := best.sincos(float64(i) / fs)
+		y[i] = amplitude * sin
+	}
+	out.LevelRange = best.levelRange(z, fs)
+	in := fadeOf(x, y)
+	slices.Reverse(y)
+	backwards := slices.Clone(x)
+	slices.Reverse(backwards)
+	outwards := fadeOf(backwards, y)
+	out.FadeIn, out.FadeOut = in.length/fs, outwards.length/fs
+	out.Unexplained = max(-150, decibel.OfPower(min(1, (in.left+outwards.left)/(statistic.MeanSquare(x)*float64(len(x))))))
+	first, last, end, recorded := 0, len(x), float64(len(x))/fs, out.Unexplained > asMade
+	if out.FadeIn == 0 && (recorded || best.frequency(0) > edgeClear) {
+		first = best.begins(z, fs, amplitude)
+	}
+	if out.FadeOut == 0 && (recorded || best.frequency(end) > edgeClear) {
+		last = best.ends(z, fs, amplitude)
+	}
+	phase := best.turns(float64(first) / fs)
+	out.From, out.Len, out.Phase = first, last-first, 2*math.Pi*(phase-math.Floor(phase))
+	out.Start, out.Stop = best.frequency(float64(first)/fs), best.frequency(float64(last)/fs)
+	return out, true
+}
+
+// analytic returns the signal without its negative frequencies (Gabor 1946).
+func analytic(x []float64) []complex128 {
+	n := fft.FastLen(len(x) + len(x)/8 + 64)
+	plan := fft.NewPlan(n)
+	padded := make([]float64, n)
+	copy(padded, x)
+	spectrum := plan.Forward(nil, padded)
+	for k := range spectrum {
+		spectrum[k] *= -1i
+	}
+	spectrum[0], spectrum[len(spectrum)-1] = 0, 0
+	turned := plan.Inverse(padded, spectrum)
+	z := make([]complex128, len(x))
+	for i, v := range x {
+		z[i] = complex(v, turned[i])
+	}
+	return z
 }

@@ -21,6 +21,42 @@ const (
 	mostStretches = 200
 )
 
+// stretch is the beginning and the end of a signal.
+type stretch struct{ from, to int }
+
+// exact converts frames to samples: from the first sample to the last that stand out of the
+// silence, the soft beginning of a fade included.
+func (s stretch) exact(x []float64, frame int, floor float64) stretch {
+	quiet := func(v float64) bool { return math.Abs(v) <= 2*floor }
+	reach := pauseFrames / 2 * frame
+	first, last := max(0, s.from*frame-reach), min(len(x), s.to*frame+reach)
+	for first < last && quiet(x[first]) {
+		first++
+	}
+	for last > first && quiet(x[last-1]) {
+		last--
+	}
+	return stretch{first, last}
+}
+
+// beginAtZero includes the sample before a sweep if it is the zero at which the sine begins.
+func (c *Content) beginAtZero() {
+	dt := 1 / float64(c.SampleRate)
+	before := c.Start
+	switch c.Kind {
+	case ExponentialSweep:
+		before *= math.Exp(-dt / c.TimeConstant)
+	case LinearSweep:
+		before -= (c.Stop - c.Start) / float64(c.Len)
+	default:
+		return
+	}
+	step := math.Pi * (c.Start + before) * dt
+	if c.FadeIn == 0 && math.Abs(math.Remainder(c.Phase-step, math.Pi)) < step/10 {
+		c.From, c.Len, c.Start, c.Phase = c.From-1, c.Len+1, before, c.Phase-step
+	}
+}
+
 // Find returns the contents of the channels, stretch by stretch, in order of channel and time.
 // Stretches of silence are left out. The samples have full scale 1, and are only read.
 //
@@ -66,9 +102,6 @@ func recognise(x []float64, sampleRate int) Content {
 	return Content{Kind: Unknown, Level: decibel.OfPower(power)}
 }
 
-// stretch is the beginning and the end of a signal.
-type stretch struct{ from, to int }
-
 // stretches returns the parts of a channel that are not silent. A frame is silent if it is 80 dB
 // below the loudest frame, or within 10 dB of the softest tenth if that is 24 dB below.
 func stretches(x []float64, sampleRate int) []stretch {
@@ -113,39 +146,6 @@ func stretches(x []float64, sampleRate int) []stretch {
 		slices.SortFunc(out, func(a, b stretch) int { return a.from - b.from })
 	}
 	return out
-}
-
-// exact converts frames to samples: from the first sample to the last that stand out of the
-// silence, the soft beginning of a fade included.
-func (s stretch) exact(x []float64, frame int, floor float64) stretch {
-	quiet := func(v float64) bool { return math.Abs(v) <= 2*floor }
-	reach := pauseFrames / 2 * frame
-	first, last := max(0, s.from*frame-reach), min(len(x), s.to*frame+reach)
-	for first < last && quiet(x[first]) {
-		first++
-	}
-	for last > first && quiet(x[last-1]) {
-		last--
-	}
-	return stretch{first, last}
-}
-
-// beginAtZero includes the sample before a sweep if it is the zero at which the sine begins.
-func (c *Content) beginAtZero() {
-	dt := 1 / float64(c.SampleRate)
-	before := c.Start
-	switch c.Kind {
-	case ExponentialSweep:
-		before *= math.Exp(-dt / c.TimeConstant)
-	case LinearSweep:
-		before -= (c.Stop - c.Start) / float64(c.Len)
-	default:
-		return
-	}
-	step := math.Pi * (c.Start + before) * dt
-	if c.FadeIn == 0 && math.Abs(math.Remainder(c.Phase-step, math.Pi)) < step/10 {
-		c.From, c.Len, c.Start, c.Phase = c.From-1, c.Len+1, before, c.Phase-step
-	}
 }
 
 func fade(seconds float64) time.Duration {

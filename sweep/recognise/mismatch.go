@@ -5,6 +5,14 @@ import (
 	"math"
 )
 
+// rate returns that of the law: the time constant, or the hertz per second.
+func (c Content) rate() float64 {
+	if c.Kind == ExponentialSweep {
+		return c.TimeConstant
+	}
+	return (c.Stop - c.Start) / float64(c.Len) * float64(c.SampleRate)
+}
+
 // Mismatch returns the reason why recorded cannot be a recording of played, as far as sweeps tell:
 // another sweep, or the same sweep at another speed. It is empty if they agree, and if nothing was
 // recognised.
@@ -32,14 +40,6 @@ func Mismatch(played, recorded []Content) string {
 	}
 	return fmt.Sprintf("the recording is of another sweep: it holds %v, and %v was played; "+
 		"name the file that was played, or record that one", heard, wanted)
-}
-
-// rate returns that of the law: the time constant, or the hertz per second.
-func (c Content) rate() float64 {
-	if c.Kind == ExponentialSweep {
-		return c.TimeConstant
-	}
-	return (c.Stop - c.Start) / float64(c.Len) * float64(c.SampleRate)
 }
 
 // theSweep returns the longest sweep, or nil if there is none.

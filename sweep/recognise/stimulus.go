@@ -39,10 +39,54 @@ type played struct {
 }
 
 func (p *played) Samples() []float64 { return p.samples }
-func (p *played) SampleRate() int    { return p.sampleRate }
-func (p *played) Start() float64     { return p.low }
-func (p *played) Stop() float64      { return p.high }
-func (p *played) Law() *sweep.Sweep  { return p.law }
+
+func (p *played) SampleRate() int { return p.sampleRate }
+
+func (p *played) Start() float64 { return p.low }
+
+func (p *played) Stop() float64 { return p.high }
+
+func (p *played) Law() *sweep.Sweep { return p.law }
+
+// rank returns the preference of a kind: harmonics and response, response, anything, nothing.
+func (c Content) rank() int {
+	if c.Law() != nil {
+		return 5
+	}
+	return map[Kind]int{ExponentialSweep: 4, LinearSweep: 4, MaximumLength: 3, Noise: 3, Unknown: 2, Tones: 1}[c.Kind]
+}
+
+func (c Content) cut(channels [][]float64) []float64 {
+	return channels[c.Channel-1][c.From : c.From+c.Len]
+}
+
+// same reports whether two stretches hold the same signal, and at which sample it then begins.
+func (c Content) same(other Content, channels [][]float64) (at int, same bool) {
+	if c.Kind != other.Kind || math.Abs(float64(c.Len-other.Len)) > 0.02*float64(other.Len) {
+		return 0, false
+	}
+	a, b := c.cut(channels), other.cut(channels)
+	plan := fft.NewPlan(fft.FastLen(len(a) + len(b)))
+	sa, sb := plan.Forward(nil, a), plan.Forward(nil, b)
+	for k, v := range sb {
+		sa[k] *= complex(real(v), -imag(v))
+	}
+	match := plan.Inverse(nil, sa)
+	top := 0
+	for i, v := range match {
+		if math.Abs(v) > math.Abs(match[top]) {
+			top = i
+		}
+	}
+	lag := top
+	if lag > plan.Len()/2 {
+		lag -= plan.Len()
+	}
+	if math.Abs(match[top]) < alike*math.Sqrt(energy(a)*energy(b)) {
+		return 0, false
+	}
+	return c.From + lag, true
+}
 
 // Stimulus returns the content of the channels as a stimulus, and all content that was found. The
 // channels are those of the played file, or of its direct recording: the first is the left side and
@@ -110,46 +154,6 @@ func Stimulus(channels [][]float64, sampleRate int) (*sweep.Stimulus, []Content,
 	}
 	st, err := sweep.Playing(signal, laidOut(segments, others, sampleRate))
 	return st, found, err
-}
-
-// rank returns the preference of a kind: harmonics and response, response, anything, nothing.
-func (c Content) rank() int {
-	if c.Law() != nil {
-		return 5
-	}
-	return map[Kind]int{ExponentialSweep: 4, LinearSweep: 4, MaximumLength: 3, Noise: 3, Unknown: 2, Tones: 1}[c.Kind]
-}
-
-func (c Content) cut(channels [][]float64) []float64 {
-	return channels[c.Channel-1][c.From : c.From+c.Len]
-}
-
-// same reports whether two stretches hold the same signal, and at which sample it then begins.
-func (c Content) same(other Content, channels [][]float64) (at int, same bool) {
-	if c.Kind != other.Kind || math.Abs(float64(c.Len-other.Len)) > 0.02*float64(other.Len) {
-		return 0, false
-	}
-	a, b := c.cut(channels), other.cut(channels)
-	plan := fft.NewPlan(fft.FastLen(len(a) + len(b)))
-	sa, sb := plan.Forward(nil, a), plan.Forward(nil, b)
-	for k, v := range sb {
-		sa[k] *= complex(real(v), -imag(v))
-	}
-	match := plan.Inverse(nil, sa)
-	top := 0
-	for i, v := range match {
-		if math.Abs(v) > math.Abs(match[top]) {
-			top = i
-		}
-	}
-	lag := top
-	if lag > plan.Len()/2 {
-		lag -= plan.Len()
-	}
-	if math.Abs(match[top]) < alike*math.Sqrt(energy(a)*energy(b)) {
-		return 0, false
-	}
-	return c.From + lag, true
 }
 
 func energy(x []float64) (sum float64) {

@@ -25,41 +25,6 @@ const (
 	cautious = 0.8
 )
 
-// around returns the mean of the values up to so many points to either side.
-func around(values []float64, reach int) []float64 {
-	out := make([]float64, len(values))
-	meanAround(values, reach, out)
-	return out
-}
-
-func meanAround(values []float64, reach int, into []float64) {
-	var sum float64
-	n := len(values)
-	for i := range min(reach, n) {
-		sum += values[i]
-	}
-	for i := range values {
-		if i+reach < n {
-			sum += values[i+reach]
-		}
-		if i > reach {
-			sum -= values[i-reach-1]
-		}
-		into[i] = sum / float64(min(i+reach, n-1)-max(i-reach, 0)+1)
-	}
-}
-
-// steadied returns the variance at each point, the larger of the point's own and of the mean over a
-// quarter of an octave to either side. With few seatings the scatter is nearly zero by chance at
-// some frequency, and a difference would look large there.
-func steadied(variance, into []float64) []float64 {
-	meanAround(variance, window, into)
-	for i, v := range variance {
-		into[i] = max(into[i], v)
-	}
-	return into
-}
-
 // fields are random curves with a variance of 1 and the same correlation along frequency as the
 // scatter of seatings.
 type fields struct {
@@ -107,29 +72,6 @@ func (f *fields) draw(r *rand.Rand, knots, into []float64) {
 		}
 		into[i] = sum
 	}
-}
-
-// turning returns the angle in radians by which the effects turn from each point to the next.
-func turning(effects [][]float64, freedom float64) []float64 {
-	out := make([]float64, len(effects[0])-1)
-	for i := range out {
-		var ab, aa, bb float64
-		for _, e := range effects {
-			ab, aa, bb = ab+e[i]*e[i+1], aa+e[i]*e[i], bb+e[i+1]*e[i+1]
-		}
-		out[i] = math.Acos(max(-1, min(1, ab/math.Sqrt(aa*bb))))
-		if !(freedom > 1) || math.IsNaN(out[i]) {
-			out[i] = assumed / perOctave
-		}
-	}
-	return out
-}
-
-// group is a set of seatings that scatter alike: the degrees of freedom of its scatter, and at each
-// point its share in the variance of the difference; nil is 1 everywhere.
-type group struct {
-	freedom float64
-	weight  []float64
 }
 
 // each draws differences and the residuals of every group, and calls yield with the largest |t|, as
@@ -188,6 +130,75 @@ func (f *fields) largest(groups []group, alpha float64) (t, z float64) {
 	return stat.Quantile(1-cautious*alpha, stat.Empirical, ts, nil), stat.Quantile(1-alpha, stat.Empirical, zs, nil)
 }
 
+// group is a set of seatings that scatter alike: the degrees of freedom of its scatter, and at each
+// point its share in the variance of the difference; nil is 1 everywhere.
+type group struct {
+	freedom float64
+	weight  []float64
+}
+
+// relabelling is what all assignments of names to seatings share.
+type relabelling struct {
+	levels     [][]float64 // less their mean, where names are exchanged
+	first      int
+	total      []float64 // sum of the squares
+	sum, u     []float64
+	remaining  []float64
+	perFreedom float64
+}
+
+func newRelabelling(levels [][]float64, first int) *relabelling {
+	points, n := len(levels[0]), float64(len(levels))
+	l := &relabelling{first: first, total: make([]float64, points), sum: make([]float64, points),
+		u: make([]float64, points), remaining: make([]float64, points)}
+	mean := make([]float64, points)
+	l.perFreedom = 1 / n / (n - 1)
+	if first > 0 {
+		for _, v := range levels {
+			floats.AddScaled(mean, 1/n, v)
+		}
+		l.perFreedom = n / float64(first) / (n - float64(first)) / (n - 2)
+	}
+	for _, v := range levels {
+		own := floats.SubTo(make([]float64, points), v, mean)
+		l.levels = append(l.levels, own)
+		for p, x := range own {
+			l.total[p] += x * x
+		}
+	}
+	return l
+}
+
+// largest returns the largest |t| over frequency for one assignment of names.
+func (l *relabelling) largest(chosen []bool) float64 {
+	clear(l.sum)
+	for i, v := range l.levels {
+		switch {
+		case chosen[i]:
+			floats.Add(l.sum, v)
+		case l.first == 0:
+			floats.Sub(l.sum, v)
+		}
+	}
+	// The sums of the two names are equal and opposite; of signs there is one sum.
+	n := float64(len(l.levels))
+	scale, explained := 1/n, 1/n
+	if l.first > 0 {
+		a := float64(l.first)
+		scale, explained = n/a/(n-a), n/a/(n-a)
+	}
+	for p, s := range l.sum {
+		l.remaining[p] = max(0, l.total[p]-explained*s*s)
+	}
+	var t float64
+	for p, u := range steadied(l.remaining, l.u) {
+		if u > 0 {
+			t = max(t, l.sum[p]*l.sum[p]/u)
+		}
+	}
+	return scale * math.Sqrt(t/l.perFreedom)
+}
+
 // largest is like that of fields, for the turning and the groups of the estimate.
 func (e *estimate) largest(alpha float64) (t, z float64) {
 	t, z = newFields(e.turns).largest(e.groups, alpha)
@@ -223,6 +234,57 @@ func (e *estimate) simultaneous(d response.Curve, alpha, relabelled float64) []f
 		}
 	}
 	return half
+}
+
+// around returns the mean of the values up to so many points to either side.
+func around(values []float64, reach int) []float64 {
+	out := make([]float64, len(values))
+	meanAround(values, reach, out)
+	return out
+}
+
+func meanAround(values []float64, reach int, into []float64) {
+	var sum float64
+	n := len(values)
+	for i := range min(reach, n) {
+		sum += values[i]
+	}
+	for i := range values {
+		if i+reach < n {
+			sum += values[i+reach]
+		}
+		if i > reach {
+			sum -= values[i-reach-1]
+		}
+		into[i] = sum / float64(min(i+reach, n-1)-max(i-reach, 0)+1)
+	}
+}
+
+// steadied returns the variance at each point, the larger of the point's own and of the mean over a
+// quarter of an octave to either side. With few seatings the scatter is nearly zero by chance at
+// some frequency, and a difference would look large there.
+func steadied(variance, into []float64) []float64 {
+	meanAround(variance, window, into)
+	for i, v := range variance {
+		into[i] = max(into[i], v)
+	}
+	return into
+}
+
+// turning returns the angle in radians by which the effects turn from each point to the next.
+func turning(effects [][]float64, freedom float64) []float64 {
+	out := make([]float64, len(effects[0])-1)
+	for i := range out {
+		var ab, aa, bb float64
+		for _, e := range effects {
+			ab, aa, bb = ab+e[i]*e[i+1], aa+e[i]*e[i], bb+e[i+1]*e[i+1]
+		}
+		out[i] = math.Acos(max(-1, min(1, ab/math.Sqrt(aa*bb))))
+		if !(freedom > 1) || math.IsNaN(out[i]) {
+			out[i] = assumed / perOctave
+		}
+	}
+	return out
 }
 
 // relabel returns the value that the largest |t| exceeds in at most a share alpha of all ways to
@@ -291,66 +353,4 @@ func every(chosen []bool, i, first int, call func([]bool)) {
 		chosen[i] = c
 		every(chosen, i+1, first, call)
 	}
-}
-
-// relabelling is what all assignments of names to seatings share.
-type relabelling struct {
-	levels     [][]float64 // less their mean, where names are exchanged
-	first      int
-	total      []float64 // sum of the squares
-	sum, u     []float64
-	remaining  []float64
-	perFreedom float64
-}
-
-func newRelabelling(levels [][]float64, first int) *relabelling {
-	points, n := len(levels[0]), float64(len(levels))
-	l := &relabelling{first: first, total: make([]float64, points), sum: make([]float64, points),
-		u: make([]float64, points), remaining: make([]float64, points)}
-	mean := make([]float64, points)
-	l.perFreedom = 1 / n / (n - 1)
-	if first > 0 {
-		for _, v := range levels {
-			floats.AddScaled(mean, 1/n, v)
-		}
-		l.perFreedom = n / float64(first) / (n - float64(first)) / (n - 2)
-	}
-	for _, v := range levels {
-		own := floats.SubTo(make([]float64, points), v, mean)
-		l.levels = append(l.levels, own)
-		for p, x := range own {
-			l.total[p] += x * x
-		}
-	}
-	return l
-}
-
-// largest returns the largest |t| over frequency for one assignment of names.
-func (l *relabelling) largest(chosen []bool) float64 {
-	clear(l.sum)
-	for i, v := range l.levels {
-		switch {
-		case chosen[i]:
-			floats.Add(l.sum, v)
-		case l.first == 0:
-			floats.Sub(l.sum, v)
-		}
-	}
-	// The sums of the two names are equal and opposite; of signs there is one sum.
-	n := float64(len(l.levels))
-	scale, explained := 1/n, 1/n
-	if l.first > 0 {
-		a := float64(l.first)
-		scale, explained = n/a/(n-a), n/a/(n-a)
-	}
-	for p, s := range l.sum {
-		l.remaining[p] = max(0, l.total[p]-explained*s*s)
-	}
-	var t float64
-	for p, u := range steadied(l.remaining, l.u) {
-		if u > 0 {
-			t = max(t, l.sum[p]*l.sum[p]/u)
-		}
-	}
-	return scale * math.Sqrt(t/l.perFreedom)
 }

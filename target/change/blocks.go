@@ -29,51 +29,6 @@ type design struct {
 	confused  bool // the conditions with the days
 }
 
-// Kinds of designs, in words.
-const (
-	independent = "independent seatings"
-	paired      = "paired: both in one placement"
-	inTurn      = "in turn, with the drift taken out"
-	sameDays    = "independent seatings on the same days"
-	otherDays   = "days, each the mean of its seatings"
-)
-
-// design finds out what the conditions share. It leaves out seatings whose quantity is not known.
-func (c *comparison) design(of pick, unit string) (*design, error) {
-	d := &design{c: c, unit: unit, kind: independent, counts: make([]int, len(c.conditions))}
-	for _, s := range c.seatings {
-		if curve, ok := of(s); ok {
-			d.add(s, curve, slices.Index(c.conditions, s.Condition))
-		}
-	}
-	if slices.Contains(d.counts, 0) {
-		return nil, errMissing
-	}
-	if d.shared(func(s Seating) string { return s.Placement }) {
-		d.kind = paired
-		d.onlyShared()
-	} else if d.shared(func(s Seating) string { return s.Day }) {
-		d.kind = sameDays
-		if slices.Max(d.block) == 0 {
-			d.kind = independent
-			d.block = slices.Repeat([]int{-1}, len(d.curves))
-		}
-	} else if d.days() > 1 {
-		if err := d.byDay(); err != nil {
-			return nil, err
-		}
-	}
-	if c.InTurn && d.kind == independent {
-		d.kind = inTurn
-	}
-	var levels [][]float64
-	for _, curve := range d.curves {
-		levels = append(levels, curve.Level)
-	}
-	d.model = newModel(levels, d.condition, d.block, c.InTurn && d.kind != otherDays && d.kind != paired)
-	return d, nil
-}
-
 // average returns the mean of the seatings of a condition.
 func (d *design) average(condition int) (*response.Average, error) {
 	var own []response.Curve
@@ -267,6 +222,51 @@ func (d *design) words(a, b int) string {
 		what = "day"
 	}
 	return fmt.Sprintf("%s: %s and %s", d.kind, counted(d.counts[a], what), counted(d.counts[b], what))
+}
+
+// Kinds of designs, in words.
+const (
+	independent = "independent seatings"
+	paired      = "paired: both in one placement"
+	inTurn      = "in turn, with the drift taken out"
+	sameDays    = "independent seatings on the same days"
+	otherDays   = "days, each the mean of its seatings"
+)
+
+// design finds out what the conditions share. It leaves out seatings whose quantity is not known.
+func (c *comparison) design(of pick, unit string) (*design, error) {
+	d := &design{c: c, unit: unit, kind: independent, counts: make([]int, len(c.conditions))}
+	for _, s := range c.seatings {
+		if curve, ok := of(s); ok {
+			d.add(s, curve, slices.Index(c.conditions, s.Condition))
+		}
+	}
+	if slices.Contains(d.counts, 0) {
+		return nil, errMissing
+	}
+	if d.shared(func(s Seating) string { return s.Placement }) {
+		d.kind = paired
+		d.onlyShared()
+	} else if d.shared(func(s Seating) string { return s.Day }) {
+		d.kind = sameDays
+		if slices.Max(d.block) == 0 {
+			d.kind = independent
+			d.block = slices.Repeat([]int{-1}, len(d.curves))
+		}
+	} else if d.days() > 1 {
+		if err := d.byDay(); err != nil {
+			return nil, err
+		}
+	}
+	if c.InTurn && d.kind == independent {
+		d.kind = inTurn
+	}
+	var levels [][]float64
+	for _, curve := range d.curves {
+		levels = append(levels, curve.Level)
+	}
+	d.model = newModel(levels, d.condition, d.block, c.InTurn && d.kind != otherDays && d.kind != paired)
+	return d, nil
 }
 
 func counted(n int, what string) string {

@@ -100,17 +100,6 @@ type Change struct {
 	confidence float64
 }
 
-// FigureChange describes the change of one figure.
-type FigureChange struct {
-	Name string
-	response.Figure
-	// P is the probability of a change at least as large, in either direction, if there is none.
-	// Adjusted is the same with allowance for all figures and comparisons. Both are NaN if they are
-	// not known.
-	P, Adjusted float64
-	Changed     bool
-}
-
 // Answer returns Yes if something changed, No if nothing changed and a change as large as the
 // margin is excluded, and otherwise CannotTell.
 func (c *Change) Answer() target.Answer {
@@ -123,24 +112,57 @@ func (c *Change) Answer() target.Answer {
 	return target.CannotTell
 }
 
-// Compare compares conditions. The seatings are in the order in which they were measured. Seatings
-// of two rigs give an error that wraps [response.ErrOtherRig], and fewer than two conditions give
-// an error. If there are too few seatings to estimate their scatter, the changes say so and have no
-// interval.
-func Compare(seatings []Seating, o Config) ([]Change, error) {
-	o = o.withDefaults()
-	if err := o.check(); err != nil {
-		return nil, fmt.Errorf("change: %w", err)
+func (c *Change) addFigure(name string, f response.Figure) {
+	c.Figures = append(c.Figures, FigureChange{Name: name, Figure: f, P: f.Chance()})
+}
+
+// look finds the frequencies at which there is a change, and the largest change that is not
+// excluded.
+func (c *Change) look(confidence float64) {
+	c.Surest = target.MaxDeviation{Level: response.NotKnown("dB"), Frequency: math.NaN()}
+	c.Possible, c.PossibleAt = math.NaN(), math.NaN()
+	pointwise := c.Curve.HalfWidth(2*confidence - 1) // both ends of one-sided intervals
+	var least float64
+	inside := false
+	for i, v := range c.Curve.Level {
+		f, away := c.Curve.Frequency[i], math.Abs(v)-c.Simultaneous[i]
+		if away > 0 {
+			if !inside {
+				c.Changed = append(c.Changed, response.Band{Low: f})
+			}
+			c.Changed[len(c.Changed)-1].High = f
+		}
+		inside = away > 0
+		if away > least {
+			least = away
+			c.Surest = target.MaxDeviation{Level: response.Figure{Value: v, Uncertainty: c.Curve.Uncertainty[i], Unit: "dB"}.
+				WithEnds(band{v, c.Simultaneous[i]}), Frequency: f}
+		}
 	}
-	c, err := newComparison(seatings, o)
-	if err != nil {
-		return nil, fmt.Errorf("change: %w", err)
+	// Of a band that is not known everywhere nothing is excluded.
+	if pointwise != nil && !slices.ContainsFunc(pointwise, math.IsNaN) {
+		for i, v := range c.Curve.Level {
+			if most := math.Abs(v) + pointwise[i]; i == 0 || most > c.Possible {
+				c.Possible, c.PossibleAt = most, c.Curve.Frequency[i]
+			}
+		}
 	}
-	changes, err := c.changes()
-	if err != nil {
-		return nil, fmt.Errorf("change: %w", err)
+	for i := range c.Changed {
+		if c.Surest.Frequency >= c.Changed[i].Low && c.Surest.Frequency <= c.Changed[i].High {
+			c.Surest.Band = c.Changed[i]
+		}
 	}
-	return changes, nil
+}
+
+// FigureChange describes the change of one figure.
+type FigureChange struct {
+	Name string
+	response.Figure
+	// P is the probability of a change at least as large, in either direction, if there is none.
+	// Adjusted is the same with allowance for all figures and comparisons. Both are NaN if they are
+	// not known.
+	P, Adjusted float64
+	Changed     bool
 }
 
 // comparison is what Compare works on.
@@ -224,34 +246,10 @@ func (c *comparison) checkOrder() {
 		"whatever comes and goes with it may look like a change. Draw the order, or take turns and say so.")
 }
 
-// pick returns a quantity of a seating as a curve, and whether the seating has it.
-type pick func(Seating) (response.Curve, bool)
-
 func (c *comparison) response(s Seating) (response.Curve, bool) {
 	curve := s.Response.Resample(c.grid)
 	curve.Valid = response.Band{Low: c.grid[0], High: c.grid[len(c.grid)-1]}
 	return curve, true
-}
-
-// number picks a figure as a curve that is constant over frequency, so that figures and curves are
-// treated alike.
-func number(name string) pick {
-	return func(s Seating) (response.Curve, bool) {
-		f := s.Figures[name]
-		c := response.Curve{Frequency: []float64{500, 1000, 2000}, Level: []float64{f.Value, f.Value, f.Value},
-			Valid: response.AllFrequencies}
-		if f.Budget != nil {
-			c.Components = []response.CurveComponent{}
-		}
-		for _, one := range f.Budget {
-			part := response.CurveComponent{Cause: one.Cause}
-			for _, e := range one.Effects {
-				part.Effects = append(part.Effects, []float64{e, e, e})
-			}
-			c.Components = append(c.Components, part)
-		}
-		return c.Refreshed(), f.Known()
-	}
 }
 
 // changes makes all comparisons.
@@ -343,53 +341,6 @@ func (c *comparison) unit(name string) string {
 	return ""
 }
 
-func (c *Change) addFigure(name string, f response.Figure) {
-	c.Figures = append(c.Figures, FigureChange{Name: name, Figure: f, P: f.Chance()})
-}
-
-// look finds the frequencies at which there is a change, and the largest change that is not
-// excluded.
-func (c *Change) look(confidence float64) {
-	c.Surest = target.MaxDeviation{Level: response.NotKnown("dB"), Frequency: math.NaN()}
-	c.Possible, c.PossibleAt = math.NaN(), math.NaN()
-	pointwise := c.Curve.HalfWidth(2*confidence - 1) // both ends of one-sided intervals
-	var least float64
-	inside := false
-	for i, v := range c.Curve.Level {
-		f, away := c.Curve.Frequency[i], math.Abs(v)-c.Simultaneous[i]
-		if away > 0 {
-			if !inside {
-				c.Changed = append(c.Changed, response.Band{Low: f})
-			}
-			c.Changed[len(c.Changed)-1].High = f
-		}
-		inside = away > 0
-		if away > least {
-			least = away
-			c.Surest = target.MaxDeviation{Level: response.Figure{Value: v, Uncertainty: c.Curve.Uncertainty[i], Unit: "dB"}.
-				WithEnds(band{v, c.Simultaneous[i]}), Frequency: f}
-		}
-	}
-	// Of a band that is not known everywhere nothing is excluded.
-	if pointwise != nil && !slices.ContainsFunc(pointwise, math.IsNaN) {
-		for i, v := range c.Curve.Level {
-			if most := math.Abs(v) + pointwise[i]; i == 0 || most > c.Possible {
-				c.Possible, c.PossibleAt = most, c.Curve.Frequency[i]
-			}
-		}
-	}
-	for i := range c.Changed {
-		if c.Surest.Frequency >= c.Changed[i].Low && c.Surest.Frequency <= c.Changed[i].High {
-			c.Surest.Band = c.Changed[i]
-		}
-	}
-}
-
-// band has the ends of the simultaneous band, whatever probability is asked for.
-type band struct{ value, half float64 }
-
-func (b band) Ends(float64) (low, high float64) { return b.value - b.half, b.value + b.half }
-
 // adjust allows for the number of figures and comparisons: within one figure by the distribution of
 // the largest of several t, and over the figures by their number (Bonferroni).
 func (c *comparison) adjust(out []Change, d *design) {
@@ -399,5 +350,54 @@ func (c *comparison) adjust(out []Change, d *design) {
 			f.Adjusted = min(1, d.together(f.Figure, p[0], p[1])*float64(len(out[0].Figures)))
 			f.Changed = f.Adjusted < 1-c.Confidence
 		}
+	}
+}
+
+// pick returns a quantity of a seating as a curve, and whether the seating has it.
+type pick func(Seating) (response.Curve, bool)
+
+// band has the ends of the simultaneous band, whatever probability is asked for.
+type band struct{ value, half float64 }
+
+func (b band) Ends(float64) (low, high float64) { return b.value - b.half, b.value + b.half }
+
+// Compare compares conditions. The seatings are in the order in which they were measured. Seatings
+// of two rigs give an error that wraps [response.ErrOtherRig], and fewer than two conditions give
+// an error. If there are too few seatings to estimate their scatter, the changes say so and have no
+// interval.
+func Compare(seatings []Seating, o Config) ([]Change, error) {
+	o = o.withDefaults()
+	if err := o.check(); err != nil {
+		return nil, fmt.Errorf("change: %w", err)
+	}
+	c, err := newComparison(seatings, o)
+	if err != nil {
+		return nil, fmt.Errorf("change: %w", err)
+	}
+	changes, err := c.changes()
+	if err != nil {
+		return nil, fmt.Errorf("change: %w", err)
+	}
+	return changes, nil
+}
+
+// number picks a figure as a curve that is constant over frequency, so that figures and curves are
+// treated alike.
+func number(name string) pick {
+	return func(s Seating) (response.Curve, bool) {
+		f := s.Figures[name]
+		c := response.Curve{Frequency: []float64{500, 1000, 2000}, Level: []float64{f.Value, f.Value, f.Value},
+			Valid: response.AllFrequencies}
+		if f.Budget != nil {
+			c.Components = []response.CurveComponent{}
+		}
+		for _, one := range f.Budget {
+			part := response.CurveComponent{Cause: one.Cause}
+			for _, e := range one.Effects {
+				part.Effects = append(part.Effects, []float64{e, e, e})
+			}
+			c.Components = append(c.Components, part)
+		}
+		return c.Refreshed(), f.Known()
 	}
 }

@@ -91,17 +91,6 @@ func (m *model) weights(a, b int) []float64 {
 	return w.RawVector().Data
 }
 
-// estimate is one condition less another, with the scatter of the seatings.
-type estimate struct {
-	level []float64 // dB
-	// variance of level by the scatter, and effects of the seatings. Student's interval from the
-	// effects and freedom is that of one frequency; with unequal scatter it is Welch's.
-	variance, turns []float64
-	effects         [][]float64
-	freedom         float64
-	groups          []group
-}
-
 // estimate returns condition b minus condition a. It returns nil if the design cannot separate
 // them. Without degrees of freedom only the level is known.
 func (m *model) estimate(a, b int) *estimate {
@@ -132,17 +121,28 @@ func (m *model) estimate(a, b int) *estimate {
 	return e
 }
 
-// scatter is the scatter of the seatings as a component of the uncertainty.
-func (e *estimate) scatter() response.CurveComponent {
-	return response.CurveComponent{Cause: response.Cause{Name: scatterName, CommonTo: response.OnePair,
-		DegreesOfFreedom: e.freedom, Estimate: statistic.Fingerprint(e.effects...)}, Effects: e.effects}
-}
-
 // residuals returns what the fitted model leaves of each seating.
 func (m *model) residuals() *mat.Dense {
 	var out mat.Dense
 	out.Mul(m.rest, m.levels)
 	return &out
+}
+
+// estimate is one condition less another, with the scatter of the seatings.
+type estimate struct {
+	level []float64 // dB
+	// variance of level by the scatter, and effects of the seatings. Student's interval from the
+	// effects and freedom is that of one frequency; with unequal scatter it is Welch's.
+	variance, turns []float64
+	effects         [][]float64
+	freedom         float64
+	groups          []group
+}
+
+// scatter is the scatter of the seatings as a component of the uncertainty.
+func (e *estimate) scatter() response.CurveComponent {
+	return response.CurveComponent{Cause: response.Cause{Name: scatterName, CommonTo: response.OnePair,
+		DegreesOfFreedom: e.freedom, Estimate: statistic.Fingerprint(e.effects...)}, Effects: e.effects}
 }
 
 // known returns a mean with all components of its uncertainty except the scatter of its seatings.

@@ -142,6 +142,35 @@ func (p Plan) Least(seatings int, probability float64) (named, anywhere response
 	return named, anywhere
 }
 
+// seatings draws the levels of n seatings that scatter like the earlier ones. Each call first draws
+// a distribution that the earlier seatings may come from: one that weights them at random (Rubin's
+// Bayesian bootstrap, Annals of Statistics 9, 1981; from memory), or a normal one of random
+// variance.
+func (p Plan) seatings(r *rand.Rand, n int) [][]float64 {
+	out := make([][]float64, n)
+	if p.DegreesOfFreedom >= resampled {
+		upTo := make([]float64, len(p.residuals))
+		for i := range upTo {
+			upTo[i] = r.ExpFloat64()
+		}
+		floats.CumSum(upTo, upTo)
+		for i := range out {
+			k, _ := slices.BinarySearch(upTo, upTo[len(upTo)-1]*r.Float64())
+			out[i] = p.residuals[k]
+		}
+		return out
+	}
+	scale := math.Sqrt(p.DegreesOfFreedom / distuv.ChiSquared{K: p.DegreesOfFreedom, Src: r}.Rand())
+	knots := make([]float64, p.fields.knots)
+	for i := range out {
+		out[i] = make([]float64, len(p.Scatter.Level))
+		p.fields.draw(r, knots, out[i])
+		floats.Mul(out[i], p.Scatter.Level)
+		floats.Scale(scale, out[i])
+	}
+	return out
+}
+
 // comparisonDrawn is a comparison of seatings that were drawn.
 type comparisonDrawn struct {
 	level, u  []float64   // the difference, and the steadied variance
@@ -171,35 +200,6 @@ func quantiles(sets [][]float64, probability float64) []float64 {
 	for i, one := range sets {
 		slices.Sort(one)
 		out[i] = max(0, stat.Quantile(probability, stat.Empirical, one, nil))
-	}
-	return out
-}
-
-// seatings draws the levels of n seatings that scatter like the earlier ones. Each call first draws
-// a distribution that the earlier seatings may come from: one that weights them at random (Rubin's
-// Bayesian bootstrap, Annals of Statistics 9, 1981; from memory), or a normal one of random
-// variance.
-func (p Plan) seatings(r *rand.Rand, n int) [][]float64 {
-	out := make([][]float64, n)
-	if p.DegreesOfFreedom >= resampled {
-		upTo := make([]float64, len(p.residuals))
-		for i := range upTo {
-			upTo[i] = r.ExpFloat64()
-		}
-		floats.CumSum(upTo, upTo)
-		for i := range out {
-			k, _ := slices.BinarySearch(upTo, upTo[len(upTo)-1]*r.Float64())
-			out[i] = p.residuals[k]
-		}
-		return out
-	}
-	scale := math.Sqrt(p.DegreesOfFreedom / distuv.ChiSquared{K: p.DegreesOfFreedom, Src: r}.Rand())
-	knots := make([]float64, p.fields.knots)
-	for i := range out {
-		out[i] = make([]float64, len(p.Scatter.Level))
-		p.fields.draw(r, knots, out[i])
-		floats.Mul(out[i], p.Scatter.Level)
-		floats.Scale(scale, out[i])
 	}
 	return out
 }

@@ -33,41 +33,6 @@ type Variance struct {
 	often float64 // seatings of a specimen, the harmonic mean
 }
 
-// analyse takes the values of each specimen.
-func analyse(specimens [][]float64, unit string) Variance {
-	v := Variance{BetweenFreedom: float64(len(specimens) - 1)}
-	var means []float64
-	var inverse float64
-	for _, s := range specimens {
-		mean := stat.Mean(s, nil)
-		for _, x := range s {
-			v.WithinSquare += (x - mean) * (x - mean)
-		}
-		v.WithinFreedom += float64(len(s) - 1)
-		means, inverse = append(means, mean), inverse+1/float64(len(s))
-	}
-	k := float64(len(specimens))
-	mean, square := stat.MeanVariance(means, nil)
-	v.often = k / inverse
-	v.BetweenSquare = v.often * square
-	v.WithinSquare /= v.WithinFreedom
-	next := math.Sqrt(square * (1 + 1/k))
-	v.Next = response.Figure{Value: mean, Uncertainty: next, DegreesOfFreedom: k - 1, Unit: unit}
-	v.Between, v.Within = response.NotKnown(unit), response.NotKnown(unit)
-	if v.WithinFreedom > 0 {
-		// u is the standard uncertainty of the variance between specimens; u/2σ is that of the
-		// standard deviation σ. Near zero, where this grows without bound, √u stands for σ.
-		u := math.Sqrt(2*(v.BetweenSquare*v.BetweenSquare/v.BetweenFreedom+
-			v.WithinSquare*v.WithinSquare/v.WithinFreedom)) / v.often
-		between := math.Sqrt(max(0, (v.BetweenSquare-v.WithinSquare)/v.often))
-		v.Between = response.Figure{Value: between, Uncertainty: u / (2 * max(between, math.Sqrt(u))),
-			Unit: unit}.WithEnds(betweenEnds{v})
-		within := math.Sqrt(v.WithinSquare)
-		v.Within = response.Figure{Value: within, Uncertainty: within / math.Sqrt(2*v.WithinFreedom), Unit: unit}
-	}
-	return v
-}
-
 // betweenEnds has the ends of the interval of Between.
 type betweenEnds struct{ Variance }
 
@@ -94,17 +59,6 @@ type Specimens struct {
 	Deviations []response.Curve
 	// Notes are sentences that belong beside the result wherever it is shown.
 	Notes []string
-}
-
-// At returns the variance at the frequency nearest to f Hz.
-func (s Specimens) At(f float64) Variance {
-	var nearest int
-	for i, at := range s.Frequency {
-		if math.Abs(math.Log(at/f)) < math.Abs(math.Log(s.Frequency[nearest]/f)) {
-			nearest = i
-		}
-	}
-	return s.Variance[nearest]
 }
 
 // AcrossSpecimens analyses seatings whose Condition is the name of the specimen, over a band: 40 Hz
@@ -166,4 +120,50 @@ func AcrossSpecimens(seatings []Seating, over response.Band) (Specimens, error) 
 		s.Notes = append(s.Notes, fmt.Sprintf("%d specimens tell little about all that were made.", n))
 	}
 	return s, nil
+}
+
+// At returns the variance at the frequency nearest to f Hz.
+func (s Specimens) At(f float64) Variance {
+	var nearest int
+	for i, at := range s.Frequency {
+		if math.Abs(math.Log(at/f)) < math.Abs(math.Log(s.Frequency[nearest]/f)) {
+			nearest = i
+		}
+	}
+	return s.Variance[nearest]
+}
+
+// analyse takes the values of each specimen.
+func analyse(specimens [][]float64, unit string) Variance {
+	v := Variance{BetweenFreedom: float64(len(specimens) - 1)}
+	var means []float64
+	var inverse float64
+	for _, s := range specimens {
+		mean := stat.Mean(s, nil)
+		for _, x := range s {
+			v.WithinSquare += (x - mean) * (x - mean)
+		}
+		v.WithinFreedom += float64(len(s) - 1)
+		means, inverse = append(means, mean), inverse+1/float64(len(s))
+	}
+	k := float64(len(specimens))
+	mean, square := stat.MeanVariance(means, nil)
+	v.often = k / inverse
+	v.BetweenSquare = v.often * square
+	v.WithinSquare /= v.WithinFreedom
+	next := math.Sqrt(square * (1 + 1/k))
+	v.Next = response.Figure{Value: mean, Uncertainty: next, DegreesOfFreedom: k - 1, Unit: unit}
+	v.Between, v.Within = response.NotKnown(unit), response.NotKnown(unit)
+	if v.WithinFreedom > 0 {
+		// u is the standard uncertainty of the variance between specimens; u/2σ is that of the
+		// standard deviation σ. Near zero, where this grows without bound, √u stands for σ.
+		u := math.Sqrt(2*(v.BetweenSquare*v.BetweenSquare/v.BetweenFreedom+
+			v.WithinSquare*v.WithinSquare/v.WithinFreedom)) / v.often
+		between := math.Sqrt(max(0, (v.BetweenSquare-v.WithinSquare)/v.often))
+		v.Between = response.Figure{Value: between, Uncertainty: u / (2 * max(between, math.Sqrt(u))),
+			Unit: unit}.WithEnds(betweenEnds{v})
+		within := math.Sqrt(v.WithinSquare)
+		v.Within = response.Figure{Value: within, Uncertainty: within / math.Sqrt(2*v.WithinFreedom), Unit: unit}
+	}
+	return v
 }

@@ -52,12 +52,6 @@ func (c AtMost) check() error {
 	return checkFrequency(c.At)
 }
 
-// ReadingAt is a reading of a quantity, at a frequency in Hz if it belongs to one, NaN otherwise.
-type ReadingAt struct {
-	Frequency float64 // Hz
-	distortion.Reading
-}
-
 func (c AtMost) judge(e Evidence) (Verdict, error) {
 	all := e.Readings[c.What]
 	here := slices.DeleteFunc(slices.Clone(all), func(r ReadingAt) bool {
@@ -90,6 +84,12 @@ func (c AtMost) judge(e Evidence) (Verdict, error) {
 		}
 		return settled(answer, m, what, fmt.Sprintf("at most %g %s", c.Limit, c.What.unit())), nil
 	}
+}
+
+// ReadingAt is a reading of a quantity, at a frequency in Hz if it belongs to one, NaN otherwise.
+type ReadingAt struct {
+	Frequency float64 // Hz
+	distortion.Reading
 }
 
 // PositivePolarity claims that a positive sample gives a pressure towards the ear, on both sides.

@@ -26,6 +26,44 @@ type stretch struct {
 	touches bool // it reaches an end of the range
 }
 
+// conclude decides a claim about a whole range. A No anywhere decides; then a part that is not
+// known; then one that cannot be decided. The arguments what and limit are as for decided.
+func (e Evidence) conclude(runs []stretch, what, limit string) Verdict {
+	// The known part beside a gap does not decide, but the reason mentions it.
+	besides := map[target.Answer]string{target.Yes: "; the known part meets the claim",
+		target.CannotTell: "; the known part is too near the limit to tell"}
+	gap := slices.IndexFunc(runs, func(s stretch) bool { return !s.known })
+	for _, answer := range []target.Answer{target.No, target.CannotTell, target.Yes} {
+		there := slices.DeleteFunc(slices.Clone(runs), func(s stretch) bool { return !s.known || s.answer != answer })
+		if len(there) == 0 {
+			continue
+		}
+		worst := least(there, func(s stretch) float64 { return s.spare }).worst
+		if answer == target.No || gap < 0 {
+			return settled(answer, worst, what, limit)
+		}
+		cause, why := e.ends(runs[gap].band)
+		return undecided(cause, worst, "%s, so %v cannot be decided%s", why, runs[gap].band, besides[answer])
+	}
+	cause, why := e.ends(runs[gap].band)
+	return undecided(cause, none("dB"), "%s, so %v cannot be decided", why, runs[gap].band)
+}
+
+// ends returns the reason why nothing is known in a band.
+func (e Evidence) ends(b response.Band) (Cause, string) {
+	half := float64(e.SampleRate) / 2
+	switch mic := e.Microphone; {
+	case e.SampleRate > 0 && b.High > half && (mic.Empty() || mic.High >= half):
+		return SampleRateEnds, "a sample rate of " + response.FormatFrequency(2*half) + " ends at " +
+			response.FormatFrequency(half)
+	case !mic.Empty() && b.High > mic.High*(1+1e-9):
+		return MicrophoneEnds, "the microphone is known up to " + response.FormatFrequency(mic.High)
+	case !mic.Empty() && b.Low < mic.Low*(1-1e-9):
+		return MicrophoneEnds, "the microphone is known from " + response.FormatFrequency(mic.Low)
+	}
+	return ResponseEnds, "the response is not known over " + b.String()
+}
+
 // survey goes through a range and returns the stretches that count: those that are wide enough, or
 // reach an end.
 func survey(d target.Deviation, over response.Band, low, high float64) []stretch {
@@ -99,42 +137,4 @@ func figures(d target.Deviation, over response.Band) []FigureAt {
 		out = append(out, FigureAt{f, d.At(f)})
 	}
 	return out
-}
-
-// conclude decides a claim about a whole range. A No anywhere decides; then a part that is not
-// known; then one that cannot be decided. The arguments what and limit are as for decided.
-func (e Evidence) conclude(runs []stretch, what, limit string) Verdict {
-	// The known part beside a gap does not decide, but the reason mentions it.
-	besides := map[target.Answer]string{target.Yes: "; the known part meets the claim",
-		target.CannotTell: "; the known part is too near the limit to tell"}
-	gap := slices.IndexFunc(runs, func(s stretch) bool { return !s.known })
-	for _, answer := range []target.Answer{target.No, target.CannotTell, target.Yes} {
-		there := slices.DeleteFunc(slices.Clone(runs), func(s stretch) bool { return !s.known || s.answer != answer })
-		if len(there) == 0 {
-			continue
-		}
-		worst := least(there, func(s stretch) float64 { return s.spare }).worst
-		if answer == target.No || gap < 0 {
-			return settled(answer, worst, what, limit)
-		}
-		cause, why := e.ends(runs[gap].band)
-		return undecided(cause, worst, "%s, so %v cannot be decided%s", why, runs[gap].band, besides[answer])
-	}
-	cause, why := e.ends(runs[gap].band)
-	return undecided(cause, none("dB"), "%s, so %v cannot be decided", why, runs[gap].band)
-}
-
-// ends returns the reason why nothing is known in a band.
-func (e Evidence) ends(b response.Band) (Cause, string) {
-	half := float64(e.SampleRate) / 2
-	switch mic := e.Microphone; {
-	case e.SampleRate > 0 && b.High > half && (mic.Empty() || mic.High >= half):
-		return SampleRateEnds, "a sample rate of " + response.FormatFrequency(2*half) + " ends at " +
-			response.FormatFrequency(half)
-	case !mic.Empty() && b.High > mic.High*(1+1e-9):
-		return MicrophoneEnds, "the microphone is known up to " + response.FormatFrequency(mic.High)
-	case !mic.Empty() && b.Low < mic.Low*(1-1e-9):
-		return MicrophoneEnds, "the microphone is known from " + response.FormatFrequency(mic.Low)
-	}
-	return ResponseEnds, "the response is not known over " + b.String()
 }

@@ -27,14 +27,16 @@ type Evidence struct {
 	Impedance []FigureAt
 }
 
+// impedanceAt returns the impedance that was measured nearest to a frequency.
+func (e Evidence) impedanceAt(f float64) FigureAt {
+	return least(known(e.Impedance, f), func(z FigureAt) float64 { return math.Abs(math.Log2(z.Frequency / f)) })
+}
+
 // FigureAt is a figure that was measured at a frequency in Hz.
 type FigureAt struct {
 	Frequency float64 // Hz
 	response.Figure
 }
-
-// none returns a figure that was not measured.
-func none(unit string) FigureAt { return FigureAt{math.NaN(), response.NotKnown(unit)} }
 
 // LoudestLevel is the highest level, in dB SPL, that was reached with no more than a stated
 // distortion.
@@ -48,6 +50,9 @@ type LoudestLevel struct {
 	Limited bool
 }
 
+// none returns a figure that was not measured.
+func none(unit string) FigureAt { return FigureAt{math.NaN(), response.NotKnown(unit)} }
+
 // sameFrequency reports whether a measurement at one frequency holds for a claim at another: within
 // 1/12 octave, or always if the claim states none.
 func sameFrequency(measured, claimed float64) bool {
@@ -58,11 +63,6 @@ func sameFrequency(measured, claimed float64) bool {
 func known(all []FigureAt, f float64) []FigureAt {
 	return slices.DeleteFunc(slices.Clone(all),
 		func(m FigureAt) bool { return !m.Known() || !sameFrequency(m.Frequency, f) })
-}
-
-// impedanceAt returns the impedance that was measured nearest to a frequency.
-func (e Evidence) impedanceAt(f float64) FigureAt {
-	return least(known(e.Impedance, f), func(z FigureAt) float64 { return math.Abs(math.Log2(z.Frequency / f)) })
 }
 
 // least returns the element with the smallest known number, or the zero value for an empty slice.

@@ -20,29 +20,6 @@ type FrequencyRange struct {
 	Reference Reference
 }
 
-// Reference is the level at a frequency or, if At is zero, the mean level over a band, with equal
-// weight for every octave.
-type Reference struct {
-	At   float64 // Hz
-	Over response.Band
-}
-
-// stated reports whether there is a reference.
-func (r Reference) stated() bool { return r.At > 0 || !r.Over.Empty() }
-
-// String returns the reference: "the level at 1 kHz".
-func (r Reference) String() string {
-	switch {
-	case r.At > 0:
-		return "the level at " + response.FormatFrequency(r.At)
-	case !r.Over.Empty():
-		return fmt.Sprintf("the mean level over %v", r.Over)
-	}
-	return "nothing stated"
-}
-
-func (r Reference) alignment() target.Alignment { return target.Alignment{At: r.At, Over: r.Over} }
-
 // customary is the reference that is used for the reader's information if the claim has none: the
 // level at 1 kHz.
 var customary = Reference{At: 1000}
@@ -121,6 +98,29 @@ func (c FrequencyRange) over(d target.Deviation, e Evidence, reference Reference
 	}
 	return e.conclude(survey(d, c.Band, low, high), fmt.Sprintf("the level at %%s re %v", reference), limit)
 }
+
+// Reference is the level at a frequency or, if At is zero, the mean level over a band, with equal
+// weight for every octave.
+type Reference struct {
+	At   float64 // Hz
+	Over response.Band
+}
+
+// stated reports whether there is a reference.
+func (r Reference) stated() bool { return r.At > 0 || !r.Over.Empty() }
+
+// String returns the reference: "the level at 1 kHz".
+func (r Reference) String() string {
+	switch {
+	case r.At > 0:
+		return "the level at " + response.FormatFrequency(r.At)
+	case !r.Over.Empty():
+		return fmt.Sprintf("the mean level over %v", r.Over)
+	}
+	return "nothing stated"
+}
+
+func (r Reference) alignment() target.Alignment { return target.Alignment{At: r.At, Over: r.Over} }
 
 // extent tells a reader what a complete claim could have stated: the bands about 1 kHz over which
 // the level stays within 3 dB and 10 dB.

@@ -74,27 +74,6 @@ func (c Config) check() error {
 	return nil
 }
 
-// span is the range of one parameter.
-type span struct{ low, high float64 }
-
-// at maps any number into the span, and place maps back.
-func (s span) at(u float64) float64 { return s.low + (s.high-s.low)/(1+math.Exp(-u)) }
-
-func (s span) place(v float64) float64 {
-	if s.high <= s.low {
-		return 0
-	}
-	const margin = 0.01 // an optimisation that starts at the limit could not leave it
-	p := min(1-margin, max(margin, (v-s.low)/(s.high-s.low)))
-	return math.Log(p / (1 - p))
-}
-
-// slope returns the derivative of at.
-func (s span) slope(u float64) float64 {
-	p := 1 / (1 + math.Exp(-u))
-	return (s.high - s.low) * p * (1 - p)
-}
-
 // spans returns the ranges of log2 frequency, gain and log2 Q for a shape.
 func (c Config) spans(shape Shape) [3]span {
 	low, high := c.MinQ, c.MaxQ
@@ -116,4 +95,25 @@ func (c Config) spans(shape Shape) [3]span {
 		{-c.Cut, c.Boost},
 		{math.Log2(low), math.Log2(high)},
 	}
+}
+
+// span is the range of one parameter.
+type span struct{ low, high float64 }
+
+// at maps any number into the span, and place maps back.
+func (s span) at(u float64) float64 { return s.low + (s.high-s.low)/(1+math.Exp(-u)) }
+
+func (s span) place(v float64) float64 {
+	if s.high <= s.low {
+		return 0
+	}
+	const margin = 0.01 // an optimisation that starts at the limit could not leave it
+	p := min(1-margin, max(margin, (v-s.low)/(s.high-s.low)))
+	return math.Log(p / (1 - p))
+}
+
+// slope returns the derivative of at.
+func (s span) slope(u float64) float64 {
+	p := 1 / (1 + math.Exp(-u))
+	return (s.high - s.low) * p * (1 - p)
 }

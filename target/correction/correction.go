@@ -60,18 +60,6 @@ func Fit(seatings []response.Curve, t target.Target, o target.Config, c Config) 
 	return k, nil
 }
 
-// fit finds the filters for the mean of seatings.
-func fit(seatings []response.Curve, t target.Target, o target.Config, c Config) (Correction, error) {
-	before, err := target.CompareSeatings(seatings, t, o)
-	if err != nil {
-		return Correction{}, err
-	}
-	ft, dips := prepare(before, o.Weight, c)
-	k := Correction{SampleRate: c.SampleRate, Before: before, UnfilledDips: dips, Filters: ft.fit()}
-	slices.SortFunc(k.Filters, func(a, b Filter) int { return cmp.Compare(a.Frequency, b.Frequency) })
-	return k, nil
-}
-
 // through returns the deviation of seatings through the filters, and the gain of the filters.
 func (k Correction) through(
 	seatings []response.Curve, t target.Target, o target.Config) (target.Deviation, response.Curve, error) {
@@ -85,6 +73,18 @@ func (k Correction) through(
 	}
 	d, err := target.CompareSeatings(corrected, t, o)
 	return d, level, err
+}
+
+// fit finds the filters for the mean of seatings.
+func fit(seatings []response.Curve, t target.Target, o target.Config, c Config) (Correction, error) {
+	before, err := target.CompareSeatings(seatings, t, o)
+	if err != nil {
+		return Correction{}, err
+	}
+	ft, dips := prepare(before, o.Weight, c)
+	k := Correction{SampleRate: c.SampleRate, Before: before, UnfilledDips: dips, Filters: ft.fit()}
+	slices.SortFunc(k.Filters, func(a, b Filter) int { return cmp.Compare(a.Frequency, b.Frequency) })
+	return k, nil
 }
 
 // gridPerOctave is the number of points per octave at which the wanted gain is sampled.

@@ -57,37 +57,6 @@ func newDictionary(ft *fitter) *dictionary {
 	return d
 }
 
-// tries returns the possible filters at f Hz.
-func (ft *fitter) tries(f float64) []Filter {
-	var tries []Filter
-	for _, shape := range []Shape{Peaking, LowShelf, HighShelf} {
-		if shape != Peaking && ft.NoShelves {
-			continue
-		}
-		s := ft.spans(shape)
-		if at := math.Log2(f); at < s[0].low || at > s[0].high {
-			continue
-		}
-		qs := []float64{0.7}
-		if shape == Peaking {
-			qs = []float64{0.7, 1, 1.5, 2.2, 3.3, 5}
-		}
-		for _, q := range qs {
-			t := Filter{shape, f, unit, min(math.Exp2(s[2].high), max(math.Exp2(s[2].low), q))}
-			if !slices.Contains(tries, t) {
-				tries = append(tries, t)
-			}
-		}
-	}
-	return tries
-}
-
-// basis is an orthogonalised set of the dictionary's filters (Cholesky).
-type basis struct {
-	rows [][]float64
-	y    []float64
-}
-
 func (d *dictionary) basis(set []int) basis {
 	var b basis
 	for k := range set {
@@ -95,56 +64,6 @@ func (d *dictionary) basis(set []int) basis {
 	}
 	return b
 }
-
-// add adds filter i, of which the part outside the basis counts.
-func (b *basis) add(d *dictionary, set []int, i int) {
-	row := make([]float64, len(set)+1)
-	size, wanted := d.gram[i][i], d.wanted[i]
-	for k, s := range set {
-		c := d.gram[i][s]
-		for j := range k {
-			c -= row[j] * b.rows[k][j]
-		}
-		row[k] = c / b.rows[k][k]
-		size -= row[k] * row[k]
-		wanted -= row[k] * b.y[k]
-	}
-	root := math.Sqrt(max(size, 1e-12))
-	row[len(set)] = root
-	b.rows, b.y = append(b.rows, row), append(b.y, wanted/root)
-}
-
-// outside returns the part of each filter outside the basis: its size, and its product with the
-// wanted gain. Both are valid until the next call.
-func (b *basis) outside(d *dictionary, set []int) (size, wanted []float64) {
-	d.left = append(d.left[:0], d.wanted...)
-	d.size = d.size[:0]
-	for i := range d.gram {
-		d.size = append(d.size, d.gram[i][i])
-	}
-	size, wanted = d.size, d.left
-	for len(d.inside) < len(set) {
-		d.inside = append(d.inside, make([]float64, len(size)))
-	}
-	for k, s := range set { // the components of each filter in the basis
-		c := d.inside[k]
-		copy(c, d.gram[s])
-		for j, other := range d.inside[:k] {
-			floats.AddScaled(c, -b.rows[k][j], other)
-		}
-		root, y := b.rows[k][k], b.y[k]
-		for i, v := range c {
-			v /= root
-			c[i] = v
-			size[i] -= v * v
-			wanted[i] -= v * y
-		}
-	}
-	return size, wanted
-}
-
-// won returns the mean square in dB² that the set removes.
-func (b *basis) won() float64 { return floats.Dot(b.y, b.y) }
 
 // best returns the filter that adds most to a set, and the mean squares in dB² that the set and the
 // filter remove.
@@ -193,15 +112,6 @@ func (d *dictionary) improve(set []int) float64 {
 		}
 	}
 	return total
-}
-
-// searched is the largest number of filters for which several random starts are tried.
-const searched = 8
-
-// candidate is a set and the mean square that it removes.
-type candidate struct {
-	set []int
-	won float64
 }
 
 // draw returns a set of n filters. Without a random source it adds the best filter each time; with
@@ -272,4 +182,94 @@ func (d *dictionary) withGains(set []int) []Filter {
 		out[k].Gain = g / b.rows[k][k]
 	}
 	return out
+}
+
+// basis is an orthogonalised set of the dictionary's filters (Cholesky).
+type basis struct {
+	rows [][]float64
+	y    []float64
+}
+
+// add adds filter i, of which the part outside the basis counts.
+func (b *basis) add(d *dictionary, set []int, i int) {
+	row := make([]float64, len(set)+1)
+	size, wanted := d.gram[i][i], d.wanted[i]
+	for k, s := range set {
+		c := d.gram[i][s]
+		for j := range k {
+			c -= row[j] * b.rows[k][j]
+		}
+		row[k] = c / b.rows[k][k]
+		size -= row[k] * row[k]
+		wanted -= row[k] * b.y[k]
+	}
+	root := math.Sqrt(max(size, 1e-12))
+	row[len(set)] = root
+	b.rows, b.y = append(b.rows, row), append(b.y, wanted/root)
+}
+
+// outside returns the part of each filter outside the basis: its size, and its product with the
+// wanted gain. Both are valid until the next call.
+func (b *basis) outside(d *dictionary, set []int) (size, wanted []float64) {
+	d.left = append(d.left[:0], d.wanted...)
+	d.size = d.size[:0]
+	for i := range d.gram {
+		d.size = append(d.size, d.gram[i][i])
+	}
+	size, wanted = d.size, d.left
+	for len(d.inside) < len(set) {
+		d.inside = append(d.inside, make([]float64, len(size)))
+	}
+	for k, s := range set { // the components of each filter in the basis
+		c := d.inside[k]
+		copy(c, d.gram[s])
+		for j, other := range d.inside[:k] {
+			floats.AddScaled(c, -b.rows[k][j], other)
+		}
+		root, y := b.rows[k][k], b.y[k]
+		for i, v := range c {
+			v /= root
+			c[i] = v
+			size[i] -= v * v
+			wanted[i] -= v * y
+		}
+	}
+	return size, wanted
+}
+
+// won returns the mean square in dB² that the set removes.
+func (b *basis) won() float64 { return floats.Dot(b.y, b.y) }
+
+// searched is the largest number of filters for which several random starts are tried.
+const searched = 8
+
+// candidate is a set and the mean square that it removes.
+type candidate struct {
+	set []int
+	won float64
+}
+
+// tries returns the possible filters at f Hz.
+func (ft *fitter) tries(f float64) []Filter {
+	var tries []Filter
+	for _, shape := range []Shape{Peaking, LowShelf, HighShelf} {
+		if shape != Peaking && ft.NoShelves {
+			continue
+		}
+		s := ft.spans(shape)
+		if at := math.Log2(f); at < s[0].low || at > s[0].high {
+			continue
+		}
+		qs := []float64{0.7}
+		if shape == Peaking {
+			qs = []float64{0.7, 1, 1.5, 2.2, 3.3, 5}
+		}
+		for _, q := range qs {
+			t := Filter{shape, f, unit, min(math.Exp2(s[2].high), max(math.Exp2(s[2].low), q))}
+			if !slices.Contains(tries, t) {
+				tries = append(tries, t)
+			}
+		}
+	}
+	return tries
 }

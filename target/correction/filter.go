@@ -33,13 +33,6 @@ func (f Filter) String() string {
 	return fmt.Sprintf("%v at %.4g Hz, %+.1f dB, Q %.2f", cmp.Or(f.Shape, Peaking), f.Frequency, f.Gain, f.Q)
 }
 
-// Coefficients are those of a biquad at one sample rate, divided by a0:
-//
-//	y[n] = b0 x[n] + b1 x[n−1] + b2 x[n−2] − a1 y[n−1] − a2 y[n−2]
-type Coefficients struct {
-	B0, B1, B2, A1, A2 float64 // of the formula
-}
-
 // ErrTooHigh is wrapped by the error about a filter at or above half the sample rate.
 var ErrTooHigh = errors.New("at or above half the sample rate")
 
@@ -88,19 +81,15 @@ func (f Filter) Level(at float64, sampleRate int) float64 {
 	return p.level(phase(at, sampleRate))
 }
 
-// phase returns sin²(πf/fs), in which |H|² is a ratio of polynomials.
-func phase(f float64, sampleRate int) float64 {
-	s := math.Sin(math.Pi * f / float64(sampleRate))
-	return s * s
+// Coefficients are those of a biquad at one sample rate, divided by a0:
+//
+//	y[n] = b0 x[n] + b1 x[n−1] + b2 x[n−2] − a1 y[n−1] − a2 y[n−2]
+type Coefficients struct {
+	B0, B1, B2, A1, A2 float64 // of the formula
 }
 
 // ratio is |H|² as numerator and denominator in phase.
 type ratio [6]float64
-
-func polynomials(f Filter, sampleRate int) ratio {
-	n, d := f.biquad(sampleRate).Squared()
-	return ratio{n[0], n[1], n[2], d[0], d[1], d[2]}
-}
 
 func (r *ratio) parts(phase float64) (numerator, denominator float64) {
 	return r[0] + phase*(r[1]+phase*r[2]), r[3] + phase*(r[4]+phase*r[5])
@@ -109,6 +98,17 @@ func (r *ratio) parts(phase float64) (numerator, denominator float64) {
 func (r *ratio) level(phase float64) float64 {
 	n, d := r.parts(phase)
 	return decibel.OfPower(n / d)
+}
+
+// phase returns sin²(πf/fs), in which |H|² is a ratio of polynomials.
+func phase(f float64, sampleRate int) float64 {
+	s := math.Sin(math.Pi * f / float64(sampleRate))
+	return s * s
+}
+
+func polynomials(f Filter, sampleRate int) ratio {
+	n, d := f.biquad(sampleRate).Squared()
+	return ratio{n[0], n[1], n[2], d[0], d[1], d[2]}
 }
 
 // levelOf returns the gain in dB of filters in series.

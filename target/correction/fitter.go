@@ -155,12 +155,6 @@ func (ft *fitter) differentiate(f Filter, slopes [3]float64, columns [][]float64
 	}
 }
 
-// precision says when a refinement ends.
-type precision struct {
-	iterations int
-	relative   float64
-}
-
 var (
 	coarse = precision{15, 1e-2}
 	fine   = precision{100, 1e-4}
@@ -213,4 +207,10 @@ func (ft *fitter) refine(filters []Filter, p precision) ([]Filter, float64) {
 		return filters, cost
 	}
 	return ft.filters(shapes, result.X), result.F
+}
+
+// precision says when a refinement ends.
+type precision struct {
+	iterations int
+	relative   float64
 }

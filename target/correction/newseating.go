@@ -14,83 +14,6 @@ import (
 	"example.com/earnest/target"
 )
 
-// newSeating returns the rms deviation in dB to expect in a seating to which the filters were not
-// fitted. For each seating in turn, it fits filters to all the others and judges that one through
-// them. The result is not known with one seating, or if one cannot be judged alone.
-//
-// The filters also equalise the errors of microphone and rig, which all seatings share and which
-// are not part of the pair. So with a(f) the measured deviation through the filters and e(f) such
-// an error, the deviation to come is a − e, and e is drawn from its stated distribution (JCGM
-// 101:2008). The noise of the one seating is not part of the pair either, and its power is
-// subtracted.
-//
-// Filters fitted to the mean of m seatings, each of which deviates from it by σ, leave σ² (1 + 1/m)
-// in a new one. Here they are fitted to n − 1 seatings, and the returned filters to n: σ²/(n (n −
-// 1)) is subtracted.
-func newSeating(seatings []response.Curve, t target.Target, o target.Config, c Config) response.Figure {
-	n := len(seatings)
-	if n < 2 {
-		return response.NotKnown("dB")
-	}
-	o.CurveOnly = true
-	through, filters, known := make([]target.Deviation, n), make([]response.Curve, n), make([]bool, n)
-	parallel.Do(n, func(i int) {
-		k, err := fit(slices.Delete(slices.Clone(seatings), i, i+1), t, o, c)
-		if err != nil {
-			return
-		}
-		through[i], filters[i], err = k.through(seatings[i:i+1], t, o)
-		known[i] = err == nil
-	})
-	if slices.Contains(known, false) {
-		return response.NotKnown("dB")
-	}
-	band := response.AllFrequencies
-	for _, d := range through {
-		band = band.Intersect(d.Band)
-	}
-	if band.Empty() {
-		return response.NotKnown("dB")
-	}
-	folds := make([]fold, n)
-	for i := range folds {
-		folds[i] = newFold(through[i].Curve, filters[i], band, o.Weight)
-	}
-	count := float64(n)
-	scatter := scatterOf(folds)
-	shift := folds[0].rig()
-	rms, drawn := make([]float64, n), make([]float64, draws)
-	of := func(i int, e []float64) float64 {
-		return math.Sqrt(max(0, folds[i].meanSquare(e)-scatter/(count*(count-1))))
-	}
-	for k := range drawn {
-		e := shift()
-		for i := range folds {
-			drawn[k] += of(i, e) / count
-		}
-	}
-	for i := range folds {
-		rms[i] = of(i, nil)
-	}
-	value, rig := stat.MeanStdDev(drawn, nil)
-	// The folds share seatings, so they scatter by less than their error. The other part of the
-	// uncertainty is that of a mean square over a band, estimated from n − 1 differences at a dozen
-	// independent places.
-	const places = 12
-	freedom := places * (count - 1)
-	few := 0.0
-	if alone := scatter * (1 + 1/count); alone > 0 { // no seating deviates by less than its scatter
-		few = alone * math.Sqrt(2/freedom) / (2 * max(value, math.Sqrt(alone)))
-	}
-	return response.Budget{
-		{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OnePair, DegreesOfFreedom: count - 1},
-			Effects: []float64{stat.StdDev(rms, nil) / math.Sqrt(count)}},
-		{Cause: response.Cause{Name: "few seatings", CommonTo: response.OnePair, DegreesOfFreedom: freedom},
-			Effects: []float64{few}},
-		{Cause: response.Cause{Name: "what all seatings share", CommonTo: response.OnePair}, Effects: []float64{rig}},
-	}.Figure(value, "dB").WithBounds(0, math.Inf(1))
-}
-
 // draws is the number of draws of the rig's error, which estimate a standard deviation to 5 %.
 const draws = 200
 
@@ -169,6 +92,83 @@ func (v *fold) rig() func() []float64 {
 		}
 		return e
 	}
+}
+
+// newSeating returns the rms deviation in dB to expect in a seating to which the filters were not
+// fitted. For each seating in turn, it fits filters to all the others and judges that one through
+// them. The result is not known with one seating, or if one cannot be judged alone.
+//
+// The filters also equalise the errors of microphone and rig, which all seatings share and which
+// are not part of the pair. So with a(f) the measured deviation through the filters and e(f) such
+// an error, the deviation to come is a − e, and e is drawn from its stated distribution (JCGM
+// 101:2008). The noise of the one seating is not part of the pair either, and its power is
+// subtracted.
+//
+// Filters fitted to the mean of m seatings, each of which deviates from it by σ, leave σ² (1 + 1/m)
+// in a new one. Here they are fitted to n − 1 seatings, and the returned filters to n: σ²/(n (n −
+// 1)) is subtracted.
+func newSeating(seatings []response.Curve, t target.Target, o target.Config, c Config) response.Figure {
+	n := len(seatings)
+	if n < 2 {
+		return response.NotKnown("dB")
+	}
+	o.CurveOnly = true
+	through, filters, known := make([]target.Deviation, n), make([]response.Curve, n), make([]bool, n)
+	parallel.Do(n, func(i int) {
+		k, err := fit(slices.Delete(slices.Clone(seatings), i, i+1), t, o, c)
+		if err != nil {
+			return
+		}
+		through[i], filters[i], err = k.through(seatings[i:i+1], t, o)
+		known[i] = err == nil
+	})
+	if slices.Contains(known, false) {
+		return response.NotKnown("dB")
+	}
+	band := response.AllFrequencies
+	for _, d := range through {
+		band = band.Intersect(d.Band)
+	}
+	if band.Empty() {
+		return response.NotKnown("dB")
+	}
+	folds := make([]fold, n)
+	for i := range folds {
+		folds[i] = newFold(through[i].Curve, filters[i], band, o.Weight)
+	}
+	count := float64(n)
+	scatter := scatterOf(folds)
+	shift := folds[0].rig()
+	rms, drawn := make([]float64, n), make([]float64, draws)
+	of := func(i int, e []float64) float64 {
+		return math.Sqrt(max(0, folds[i].meanSquare(e)-scatter/(count*(count-1))))
+	}
+	for k := range drawn {
+		e := shift()
+		for i := range folds {
+			drawn[k] += of(i, e) / count
+		}
+	}
+	for i := range folds {
+		rms[i] = of(i, nil)
+	}
+	value, rig := stat.MeanStdDev(drawn, nil)
+	// The folds share seatings, so they scatter by less than their error. The other part of the
+	// uncertainty is that of a mean square over a band, estimated from n − 1 differences at a dozen
+	// independent places.
+	const places = 12
+	freedom := places * (count - 1)
+	few := 0.0
+	if alone := scatter * (1 + 1/count); alone > 0 { // no seating deviates by less than its scatter
+		few = alone * math.Sqrt(2/freedom) / (2 * max(value, math.Sqrt(alone)))
+	}
+	return response.Budget{
+		{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OnePair, DegreesOfFreedom: count - 1},
+			Effects: []float64{stat.StdDev(rms, nil) / math.Sqrt(count)}},
+		{Cause: response.Cause{Name: "few seatings", CommonTo: response.OnePair, DegreesOfFreedom: freedom},
+			Effects: []float64{few}},
+		{Cause: response.Cause{Name: "what all seatings share", CommonTo: response.OnePair}, Effects: []float64{rig}},
+	}.Figure(value, "dB").WithBounds(0, math.Inf(1))
 }
 
 // scatterOf returns the variance of one seating about the mean of all, as a mean over the band,

@@ -79,6 +79,15 @@ type Config struct {
 	Like *Bench
 }
 
+// band returns the band over which a response can be known.
+func (c Config) band() response.Band {
+	if c.Stimulus == nil {
+		return target.Audible
+	}
+	s := c.Stimulus.Signal()
+	return response.Band{Low: s.Start(), High: s.Stop()}
+}
+
 // Bench is a rig with its direct recording, ready to measure pairs. After Direct it does not
 // change, and may be shared.
 type Bench struct {
@@ -141,15 +150,6 @@ func New(c Config) (*Bench, error) {
 		b.calibrate() // it adds its findings to the doubts
 	}
 	return b, nil
-}
-
-// band returns the band over which a response can be known.
-func (c Config) band() response.Band {
-	if c.Stimulus == nil {
-		return target.Audible
-	}
-	s := c.Stimulus.Signal()
-	return response.Band{Low: s.Start(), High: s.Stop()}
 }
 
 // Direct takes the recording of the interface patched into itself, a channel for each side, and
@@ -227,32 +227,8 @@ func (b *Bench) takeOver(c Channels) bool {
 	return true
 }
 
-var errNoStimulus = errors.New(
-	"review: the bench has no stimulus; give the one that was played, or music and speech alone, with Play")
-
-// grid returns PerOctave points to an octave and both ends of the band, so that a claim about 20 Hz
-// is checked at 20 Hz.
-func grid(b response.Band) []float64 {
-	f := response.LogGrid(b.Low, b.High, PerOctave)
-	if b.Low < f[0]*(1-1e-6) {
-		f = append([]float64{b.Low}, f...)
-	}
-	if b.High > f[len(f)-1]*(1+1e-6) {
-		f = append(f, b.High)
-	}
-	return f
-}
-
 // directLevel returns the level of the interface at 1 kHz, the mean of the sides, in dB.
 func (b *Bench) directLevel() float64 { return levelAt1k(b.parts) }
-
-func levelAt1k(sides map[sweep.Side]*parts) float64 {
-	var sum float64
-	for _, p := range sides {
-		sum += decibel.OfAmplitude(cmplx.Abs(p.transfer.At(1000))) / float64(len(sides))
-	}
-	return sum
-}
 
 // fingerprint identifies this direct recording.
 func (b *Bench) fingerprint() string {
@@ -262,24 +238,6 @@ func (b *Bench) fingerprint() string {
 		parts = append(parts, real(h), imag(h))
 	}
 	return statistic.Fingerprint(parts)
-}
-
-// parts is one side of a recording, separated into its linear response and its harmonics.
-type parts struct {
-	transfer  *response.Transfer
-	harmonics *distortion.HarmonicSet
-	floor     response.Curve // of the noise, read like the transfer function; no points if not known
-	level     response.Curve // of transfer, smoothed, with the noise
-	// aboveNoise is that level in dB, NaN where noise hides it; nil if the noise is not known.
-	aboveNoise []float64
-	rejected   []string // sweeps that were left out of the average, each in a sentence
-	further    *Further // nil if the stimulus asks only for the response
-	sweepAt    float64  // where in the recording the first sweep begins, s
-
-	fromRate    int             // Hz, the lower rate of a recording that was resampled, or 0
-	noise       *response.Noise // of one sweep; nil if not known
-	noFloor     bool            // the noise is not known
-	unexplained float64         // share of the power that the stimulus does not explain; 0 for a sweep
 }
 
 // separate averages the sweeps of one side and separates them. The microphone is nil for a
@@ -349,4 +307,46 @@ func (b *Bench) analyse(p *parts, separated *response.Deconvolved, take *placeme
 	}
 	p.harmonics, err = distortion.Harmonics(separated, c)
 	return err
+}
+
+// parts is one side of a recording, separated into its linear response and its harmonics.
+type parts struct {
+	transfer  *response.Transfer
+	harmonics *distortion.HarmonicSet
+	floor     response.Curve // of the noise, read like the transfer function; no points if not known
+	level     response.Curve // of transfer, smoothed, with the noise
+	// aboveNoise is that level in dB, NaN where noise hides it; nil if the noise is not known.
+	aboveNoise []float64
+	rejected   []string // sweeps that were left out of the average, each in a sentence
+	further    *Further // nil if the stimulus asks only for the response
+	sweepAt    float64  // where in the recording the first sweep begins, s
+
+	fromRate    int             // Hz, the lower rate of a recording that was resampled, or 0
+	noise       *response.Noise // of one sweep; nil if not known
+	noFloor     bool            // the noise is not known
+	unexplained float64         // share of the power that the stimulus does not explain; 0 for a sweep
+}
+
+var errNoStimulus = errors.New(
+	"review: the bench has no stimulus; give the one that was played, or music and speech alone, with Play")
+
+// grid returns PerOctave points to an octave and both ends of the band, so that a claim about 20 Hz
+// is checked at 20 Hz.
+func grid(b response.Band) []float64 {
+	f := response.LogGrid(b.Low, b.High, PerOctave)
+	if b.Low < f[0]*(1-1e-6) {
+		f = append([]float64{b.Low}, f...)
+	}
+	if b.High > f[len(f)-1]*(1+1e-6) {
+		f = append(f, b.High)
+	}
+	return f
+}
+
+func levelAt1k(sides map[sweep.Side]*parts) float64 {
+	var sum float64
+	for _, p := range sides {
+		sum += decibel.OfAmplitude(cmplx.Abs(p.transfer.At(1000))) / float64(len(sides))
+	}
+	return sum
 }

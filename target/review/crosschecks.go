@@ -48,19 +48,11 @@ var (
 	gainBand   = response.Band{Low: 200, High: 4000} // where fit and position change a response little
 )
 
-// doubt begins a finding that has no position in time.
-func doubt(recording string, kind response.FindingKind, severity response.Severity) response.Finding {
-	return response.Finding{Recording: recording, Kind: kind, Severity: severity, Time: math.NaN(), Duration: math.NaN()}
-}
-
-// levelsIn returns the known levels of a curve in a band, and their frequencies.
-func levelsIn(c response.Curve, b response.Band) (frequency, level []float64) {
-	for i, f := range c.Frequency {
-		if b.Contains(f) && c.Valid.Contains(f) && !math.IsNaN(c.Level[i]) {
-			frequency, level = append(frequency, f), append(level, c.Level[i])
-		}
-	}
-	return frequency, level
+// flatness says how far a recording differs from one of an interface. Its figures are NaN if less
+// than an octave is above the noise.
+type flatness struct {
+	off, at float64 // largest deviation from the median in dB, and its frequency in Hz
+	ripple  float64 // dB rms about the mean over an octave
 }
 
 // checkDirect checks that each side of the direct recording is flat and without ripple, as an
@@ -108,22 +100,6 @@ func (b *Bench) checkDirect(uses []use, measured map[sweep.Side]*parts) ([]respo
 	return found, nil
 }
 
-// distorted returns the end of a sentence that states a distortion in %, or "" if it is no more
-// than an interface's.
-func distorted(percent float64) string {
-	if !(percent > mostDistortion) {
-		return ""
-	}
-	return fmt.Sprintf(", and distorts by %.2g %% at %s", percent, response.FormatFrequency(distortionAt))
-}
-
-// flatness says how far a recording differs from one of an interface. Its figures are NaN if less
-// than an octave is above the noise.
-type flatness struct {
-	off, at float64 // largest deviation from the median in dB, and its frequency in Hz
-	ripple  float64 // dB rms about the mean over an octave
-}
-
 func (p *parts) flatness() flatness {
 	const clearOfNoise = 30 // dB
 	c := p.level
@@ -141,54 +117,6 @@ func (p *parts) flatness() flatness {
 		}
 	}
 	return flatness{level[worst] - middle, frequency[worst], rippleOf(level)}
-}
-
-// checkExchanged finds a recording through the headphones that is flat and without ripple, like one
-// of an interface, while the direct recording is not. The two are then exchanged and the response
-// is inverted.
-func checkExchanged(u use, through, direct *parts) []response.Finding {
-	is := through.flatness()
-	if !(math.Abs(is.off) < mostFromFlat && is.ripple < mostRipple) {
-		return nil
-	}
-	was := direct.flatness()
-	if !(was.ripple > mostRipple && was.ripple > 2*is.ripple) {
-		return nil
-	}
-	f := doubt(u.recording.Name, NotDirect, response.Unfit)
-	f.Channel = u.channel
-	f.What = fmt.Sprintf("%s, %v side, is flat to %.2g dB and ripples by %.2g dB, as an interface does, "+
-		"and the direct recording ripples by %.2f dB%s: "+
-		"the two are exchanged, and the response is inverted",
-		u.name, u.side, math.Abs(is.off), is.ripple, was.ripple, distorted(direct.harmonics.THDAt(distortionAt).Value))
-	f.Remedy = "name each file for what it holds"
-	f.Figures = map[string]response.Figure{"ripple": {Value: is.ripple, Unit: "dB"},
-		"ripple of the direct recording": {Value: was.ripple, Unit: "dB"}}
-	return []response.Finding{f}
-}
-
-// rippleOf returns the rms of levels, PerOctave to an octave, about their mean over an octave.
-func rippleOf(level []float64) float64 {
-	var ripple []float64
-	for i := PerOctave / 2; i+PerOctave/2 < len(level); i++ {
-		ripple = append(ripple, level[i]-stat.Mean(level[i-PerOctave/2:i+PerOctave/2+1], nil))
-	}
-	return math.Sqrt(statistic.MeanSquare(ripple))
-}
-
-// gainBetween returns the mean difference of two curves over gainBand in dB, and whether it is the
-// same at all frequencies, as a gain is.
-func gainBetween(a, b response.Curve) (gain float64, alike bool) {
-	difference, err := a.Sub(b)
-	if err != nil {
-		return math.NaN(), false
-	}
-	_, level := levelsIn(difference, gainBand)
-	if len(level) < PerOctave {
-		return math.NaN(), false
-	}
-	mean, deviation := stat.MeanStdDev(level, nil)
-	return mean, deviation < likeGain
 }
 
 // checkSeatings looks for seatings that were recorded at another gain.
@@ -221,18 +149,6 @@ func (s *Side) checkSeatings(uses []use) []response.Finding {
 		found = append(found, f)
 	}
 	return found
-}
-
-// recordingOf returns the name of a reading's recording.
-func recordingOf(uses []use, r *Reading) string {
-	i := slices.IndexFunc(uses, func(u use) bool { return u.seating == r.seating && u.side == r.side })
-	switch {
-	case i >= 0:
-		return uses[i].recording.Name
-	case len(r.pieces) > 0:
-		return r.pieces[0]
-	}
-	return r.Name
 }
 
 // checkSides looks for sides that differ by a gain, that have opposite polarity in every seating,
@@ -308,6 +224,90 @@ func (r *Reading) samePlay(other *Reading, uses []use) bool {
 	}
 	a, b := find(r), find(other)
 	return a.recording == b.recording && a.channel == b.channel && math.Abs(r.sweepAt-other.sweepAt) < apart
+}
+
+// doubt begins a finding that has no position in time.
+func doubt(recording string, kind response.FindingKind, severity response.Severity) response.Finding {
+	return response.Finding{Recording: recording, Kind: kind, Severity: severity, Time: math.NaN(), Duration: math.NaN()}
+}
+
+// levelsIn returns the known levels of a curve in a band, and their frequencies.
+func levelsIn(c response.Curve, b response.Band) (frequency, level []float64) {
+	for i, f := range c.Frequency {
+		if b.Contains(f) && c.Valid.Contains(f) && !math.IsNaN(c.Level[i]) {
+			frequency, level = append(frequency, f), append(level, c.Level[i])
+		}
+	}
+	return frequency, level
+}
+
+// distorted returns the end of a sentence that states a distortion in %, or "" if it is no more
+// than an interface's.
+func distorted(percent float64) string {
+	if !(percent > mostDistortion) {
+		return ""
+	}
+	return fmt.Sprintf(", and distorts by %.2g %% at %s", percent, response.FormatFrequency(distortionAt))
+}
+
+// checkExchanged finds a recording through the headphones that is flat and without ripple, like one
+// of an interface, while the direct recording is not. The two are then exchanged and the response
+// is inverted.
+func checkExchanged(u use, through, direct *parts) []response.Finding {
+	is := through.flatness()
+	if !(math.Abs(is.off) < mostFromFlat && is.ripple < mostRipple) {
+		return nil
+	}
+	was := direct.flatness()
+	if !(was.ripple > mostRipple && was.ripple > 2*is.ripple) {
+		return nil
+	}
+	f := doubt(u.recording.Name, NotDirect, response.Unfit)
+	f.Channel = u.channel
+	f.What = fmt.Sprintf("%s, %v side, is flat to %.2g dB and ripples by %.2g dB, as an interface does, "+
+		"and the direct recording ripples by %.2f dB%s: "+
+		"the two are exchanged, and the response is inverted",
+		u.name, u.side, math.Abs(is.off), is.ripple, was.ripple, distorted(direct.harmonics.THDAt(distortionAt).Value))
+	f.Remedy = "name each file for what it holds"
+	f.Figures = map[string]response.Figure{"ripple": {Value: is.ripple, Unit: "dB"},
+		"ripple of the direct recording": {Value: was.ripple, Unit: "dB"}}
+	return []response.Finding{f}
+}
+
+// rippleOf returns the rms of levels, PerOctave to an octave, about their mean over an octave.
+func rippleOf(level []float64) float64 {
+	var ripple []float64
+	for i := PerOctave / 2; i+PerOctave/2 < len(level); i++ {
+		ripple = append(ripple, level[i]-stat.Mean(level[i-PerOctave/2:i+PerOctave/2+1], nil))
+	}
+	return math.Sqrt(statistic.MeanSquare(ripple))
+}
+
+// gainBetween returns the mean difference of two curves over gainBand in dB, and whether it is the
+// same at all frequencies, as a gain is.
+func gainBetween(a, b response.Curve) (gain float64, alike bool) {
+	difference, err := a.Sub(b)
+	if err != nil {
+		return math.NaN(), false
+	}
+	_, level := levelsIn(difference, gainBand)
+	if len(level) < PerOctave {
+		return math.NaN(), false
+	}
+	mean, deviation := stat.MeanStdDev(level, nil)
+	return mean, deviation < likeGain
+}
+
+// recordingOf returns the name of a reading's recording.
+func recordingOf(uses []use, r *Reading) string {
+	i := slices.IndexFunc(uses, func(u use) bool { return u.seating == r.seating && u.side == r.side })
+	switch {
+	case i >= 0:
+		return uses[i].recording.Name
+	case len(r.pieces) > 0:
+		return r.pieces[0]
+	}
+	return r.Name
 }
 
 // correlation returns the normalised correlation of two responses without delay from 100 Hz to 3

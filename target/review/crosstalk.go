@@ -29,6 +29,141 @@ type Crosstalk struct {
 	of    []*Crosstalk // of which seatings it is the mean; nil for that of one
 }
 
+// against adds the interface's own crosstalk to the floor.
+func (c *Crosstalk) against(direct *Further) {
+	if len(c.Floor.Frequency) == 0 || direct == nil || direct.Crosstalk == nil {
+		for i := range c.Level.Level { // the share of the pair is not known
+			c.Level.Level[i] = math.NaN()
+		}
+		return
+	}
+	for i, f := range c.Floor.Frequency {
+		own := direct.Crosstalk.Level.At(f)
+		if math.IsNaN(own) { // nothing is left of it but noise
+			own = direct.Crosstalk.Floor.At(f)
+		}
+		c.Floor.Level[i] = decibel.OfPower(decibel.Power(own) + decibel.Power(c.Floor.Level[i])) // NaN stays
+		if !(c.Level.At(f) >= c.Floor.Level[i]+clearOfFloor) {
+			c.Level.Level[i] = math.NaN()
+		}
+	}
+}
+
+// commonBand is the band in which the law is fitted to the crosstalk.
+var commonBand = response.Band{Low: 50, High: 5000}
+
+// commonGround splits the crosstalk by means of the impedance. It returns nil if the crosstalk is
+// not known.
+func (c *Crosstalk) commonGround(z *level.Impedance) *CommonGround {
+	var at []float64
+	var ratio, ohms []complex128
+	for i, f := range c.Level.Frequency {
+		impedance := complex(z.At(f).Value, 0)
+		if z.PhaseKnown {
+			impedance = cmplx.Rect(real(impedance), phaseOf(z, f))
+		}
+		if h := c.ratio.At(f); commonBand.Contains(f) && !math.IsNaN(c.Level.Level[i]) && !cmplx.IsNaN(h) &&
+			!cmplx.IsNaN(impedance) {
+			at, ratio, ohms = append(at, f), append(ratio, h), append(ohms, impedance)
+		}
+	}
+	if len(at) < PerOctave {
+		return nil
+	}
+	var resistance, square, left float64
+	law := func(k int) complex128 { return 1 / (ohms[k] + complex(resistance, 0)) }
+	for range 5 { // R is small against Z
+		var along float64
+		square = 0
+		for k, h := range ratio {
+			g := law(k)
+			along -= real(h * cmplx.Conj(g))
+			square += real(g)*real(g) + imag(g)*imag(g)
+		}
+		resistance = along / square
+	}
+	out := &CommonGround{}
+	for k, h := range ratio {
+		common := complex(resistance, 0) * law(k)
+		rest := h + common
+		left += real(rest)*real(rest) + imag(rest)*imag(rest)
+		out.Common.Level = append(out.Common.Level, decibel.OfAmplitude(cmplx.Abs(common)))
+		out.Leak.Level = append(out.Leak.Level, decibel.OfAmplitude(cmplx.Abs(rest)))
+	}
+	out.Common.Frequency, out.Leak.Frequency = at, at
+	out.Common.Valid, out.Leak.Valid = commonBand, commonBand
+	const alike = PerOctave / crosstalkSmoothing // neighbouring points that are correlated
+	free := max(1, float64(len(at))/alike-1)
+	u := math.Sqrt(left/float64(len(at))*alike/square) * math.Sqrt((free+1)/free)
+	misfit := response.Component{Cause: response.Cause{Name: misfitOfLaw, CommonTo: response.OnePair, DegreesOfFreedom: free},
+		Effects: []float64{u}}
+	return out.of(response.Budget{misfit}.Figure(resistance, level.Ohm))
+}
+
+// At returns the crosstalk at f Hz in dB. Where it is not known, the reading has an upper limit, 6
+// dB above the floor.
+func (c *Crosstalk) At(f float64) distortion.Reading {
+	floor := c.Floor.At(f)
+	r := distortion.Reading{Figure: response.NotKnown("dB"), AsRead: c.Level.At(f), Floor: floor,
+		Bound: floor + clearOfFloor, Below: true}
+	if !math.IsNaN(r.AsRead) {
+		r.Figure = c.Level.Figure(f)
+		r.Below, r.Bound = false, r.Value+r.Coverage(0.95)*r.Uncertainty
+	} else {
+		r.AsRead = floor // at the most
+	}
+	return r
+}
+
+// CommonGround splits crosstalk into that of a shared return lead and the rest. If both sides
+// return through one lead of resistance R, the current of one side through its impedance Z drives
+// the other in opposite polarity:
+//
+//	C(f) = −R / (Z(f) + R).
+//
+// The rest is leakage through the air, the cups and the mount.
+type CommonGround struct {
+	// Resistance R in Ω, by least squares over third octaves from 50 Hz to 5 kHz.
+	Resistance response.Figure
+	// Common and Leak are the two parts in dB. The uncertainty of Common is that of the resistance;
+	// that of Leak is not known.
+	Common, Leak response.Curve
+}
+
+// CommonGround splits the crosstalk of a side. It returns nil if impedance or crosstalk were not
+// measured.
+func (r *Results) CommonGround(s *Side) *CommonGround {
+	c := s.crosstalk()
+	if c == nil || r.Impedance == nil {
+		return nil
+	}
+	seatings := c.of
+	if seatings == nil {
+		seatings = []*Crosstalk{c}
+	}
+	var apart []*CommonGround
+	for _, one := range seatings {
+		if g := one.commonGround(r.Impedance); g != nil {
+			apart = append(apart, g)
+		}
+	}
+	return meanCommonGround(apart)
+}
+
+// misfitOfLaw is the name of what the law leaves unexplained.
+const misfitOfLaw = "misfit of the law"
+
+// of sets the resistance, and with it the uncertainty of Common, which is proportional to it.
+func (g *CommonGround) of(resistance response.Figure) *CommonGround {
+	g.Resistance = resistance
+	g.Common.Components = nil
+	for _, one := range resistance.Budget {
+		u := decibel.PerNeper * math.Sqrt(one.Variance()) / math.Abs(resistance.Value)
+		g.Common = g.Common.With(one.Cause, func(float64) float64 { return u }, math.Inf(1))
+	}
+	return g
+}
+
 // clearOfFloor is by how many dB crosstalk has to stand above its floor.
 const clearOfFloor = 6
 
@@ -102,122 +237,6 @@ func (b *Bench) askCrosstalk(u use, take *placement.Take) (*Crosstalk, error) {
 	return out, err
 }
 
-// mean returns the mean of recordings of equal length.
-func mean(x [][]float64) []float64 {
-	out := slices.Clone(x[0])
-	for _, more := range x[1:] {
-		floats.Add(out, more)
-	}
-	floats.Scale(1/float64(len(x)), out)
-	return out
-}
-
-// against adds the interface's own crosstalk to the floor.
-func (c *Crosstalk) against(direct *Further) {
-	if len(c.Floor.Frequency) == 0 || direct == nil || direct.Crosstalk == nil {
-		for i := range c.Level.Level { // the share of the pair is not known
-			c.Level.Level[i] = math.NaN()
-		}
-		return
-	}
-	for i, f := range c.Floor.Frequency {
-		own := direct.Crosstalk.Level.At(f)
-		if math.IsNaN(own) { // nothing is left of it but noise
-			own = direct.Crosstalk.Floor.At(f)
-		}
-		c.Floor.Level[i] = decibel.OfPower(decibel.Power(own) + decibel.Power(c.Floor.Level[i])) // NaN stays
-		if !(c.Level.At(f) >= c.Floor.Level[i]+clearOfFloor) {
-			c.Level.Level[i] = math.NaN()
-		}
-	}
-}
-
-// CommonGround splits crosstalk into that of a shared return lead and the rest. If both sides
-// return through one lead of resistance R, the current of one side through its impedance Z drives
-// the other in opposite polarity:
-//
-//	C(f) = −R / (Z(f) + R).
-//
-// The rest is leakage through the air, the cups and the mount.
-type CommonGround struct {
-	// Resistance R in Ω, by least squares over third octaves from 50 Hz to 5 kHz.
-	Resistance response.Figure
-	// Common and Leak are the two parts in dB. The uncertainty of Common is that of the resistance;
-	// that of Leak is not known.
-	Common, Leak response.Curve
-}
-
-// commonBand is the band in which the law is fitted to the crosstalk.
-var commonBand = response.Band{Low: 50, High: 5000}
-
-// commonGround splits the crosstalk by means of the impedance. It returns nil if the crosstalk is
-// not known.
-func (c *Crosstalk) commonGround(z *level.Impedance) *CommonGround {
-	var at []float64
-	var ratio, ohms []complex128
-	for i, f := range c.Level.Frequency {
-		impedance := complex(z.At(f).Value, 0)
-		if z.PhaseKnown {
-			impedance = cmplx.Rect(real(impedance), phaseOf(z, f))
-		}
-		if h := c.ratio.At(f); commonBand.Contains(f) && !math.IsNaN(c.Level.Level[i]) && !cmplx.IsNaN(h) &&
-			!cmplx.IsNaN(impedance) {
-			at, ratio, ohms = append(at, f), append(ratio, h), append(ohms, impedance)
-		}
-	}
-	if len(at) < PerOctave {
-		return nil
-	}
-	var resistance, square, left float64
-	law := func(k int) complex128 { return 1 / (ohms[k] + complex(resistance, 0)) }
-	for range 5 { // R is small against Z
-		var along float64
-		square = 0
-		for k, h := range ratio {
-			g := law(k)
-			along -= real(h * cmplx.Conj(g))
-			square += real(g)*real(g) + imag(g)*imag(g)
-		}
-		resistance = along / square
-	}
-	out := &CommonGround{}
-	for k, h := range ratio {
-		common := complex(resistance, 0) * law(k)
-		rest := h + common
-		left += real(rest)*real(rest) + imag(rest)*imag(rest)
-		out.Common.Level = append(out.Common.Level, decibel.OfAmplitude(cmplx.Abs(common)))
-		out.Leak.Level = append(out.Leak.Level, decibel.OfAmplitude(cmplx.Abs(rest)))
-	}
-	out.Common.Frequency, out.Leak.Frequency = at, at
-	out.Common.Valid, out.Leak.Valid = commonBand, commonBand
-	const alike = PerOctave / crosstalkSmoothing // neighbouring points that are correlated
-	free := max(1, float64(len(at))/alike-1)
-	u := math.Sqrt(left/float64(len(at))*alike/square) * math.Sqrt((free+1)/free)
-	misfit := response.Component{Cause: response.Cause{Name: misfitOfLaw, CommonTo: response.OnePair, DegreesOfFreedom: free},
-		Effects: []float64{u}}
-	return out.of(response.Budget{misfit}.Figure(resistance, level.Ohm))
-}
-
-// misfitOfLaw is the name of what the law leaves unexplained.
-const misfitOfLaw = "misfit of the law"
-
-// of sets the resistance, and with it the uncertainty of Common, which is proportional to it.
-func (g *CommonGround) of(resistance response.Figure) *CommonGround {
-	g.Resistance = resistance
-	g.Common.Components = nil
-	for _, one := range resistance.Budget {
-		u := decibel.PerNeper * math.Sqrt(one.Variance()) / math.Abs(resistance.Value)
-		g.Common = g.Common.With(one.Cause, func(float64) float64 { return u }, math.Inf(1))
-	}
-	return g
-}
-
-// phaseOf returns the phase of an impedance at the frequency nearest to f.
-func phaseOf(z *level.Impedance, f float64) float64 {
-	i, _ := slices.BinarySearch(z.Frequency, f)
-	return cmplx.Phase(z.Ohms[min(i, len(z.Ohms)-1)])
-}
-
 // crosstalk returns the crosstalk of a side: the mean in dB over the seatings in which it was
 // recorded, not known where it is not known in one of them. It returns nil if none holds it.
 func (s *Side) crosstalk() *Crosstalk {
@@ -255,24 +274,20 @@ func (s *Side) crosstalk() *Crosstalk {
 	return out
 }
 
-// CommonGround splits the crosstalk of a side. It returns nil if impedance or crosstalk were not
-// measured.
-func (r *Results) CommonGround(s *Side) *CommonGround {
-	c := s.crosstalk()
-	if c == nil || r.Impedance == nil {
-		return nil
+// mean returns the mean of recordings of equal length.
+func mean(x [][]float64) []float64 {
+	out := slices.Clone(x[0])
+	for _, more := range x[1:] {
+		floats.Add(out, more)
 	}
-	seatings := c.of
-	if seatings == nil {
-		seatings = []*Crosstalk{c}
-	}
-	var apart []*CommonGround
-	for _, one := range seatings {
-		if g := one.commonGround(r.Impedance); g != nil {
-			apart = append(apart, g)
-		}
-	}
-	return meanCommonGround(apart)
+	floats.Scale(1/float64(len(x)), out)
+	return out
+}
+
+// phaseOf returns the phase of an impedance at the frequency nearest to f.
+func phaseOf(z *level.Impedance, f float64) float64 {
+	i, _ := slices.BinarySearch(z.Frequency, f)
+	return cmplx.Phase(z.Ohms[min(i, len(z.Ohms)-1)])
 }
 
 // meanCommonGround returns the mean over the seatings, or nil if there are none. The misfit of the
@@ -309,19 +324,4 @@ func meanCommonGround(all []*CommonGround) *CommonGround {
 		curve.Uncertainty, curve.Components = nil, nil
 	}
 	return out.of(budget.Figure(mean, level.Ohm))
-}
-
-// At returns the crosstalk at f Hz in dB. Where it is not known, the reading has an upper limit, 6
-// dB above the floor.
-func (c *Crosstalk) At(f float64) distortion.Reading {
-	floor := c.Floor.At(f)
-	r := distortion.Reading{Figure: response.NotKnown("dB"), AsRead: c.Level.At(f), Floor: floor,
-		Bound: floor + clearOfFloor, Below: true}
-	if !math.IsNaN(r.AsRead) {
-		r.Figure = c.Level.Figure(f)
-		r.Below, r.Bound = false, r.Value+r.Coverage(0.95)*r.Uncertainty
-	} else {
-		r.AsRead = floor // at the most
-	}
-	return r
 }

@@ -31,20 +31,6 @@ func (s *Side) AbsolutePolarity() response.Figure {
 	return meanOf(each, "1")
 }
 
-// meanOf returns the mean over seatings with its standard uncertainty. With one seating the
-// uncertainty is not known.
-func meanOf(each []float64, unit string) response.Figure {
-	if len(each) == 0 {
-		return response.NotKnown(unit)
-	}
-	mean, deviation := stat.MeanStdDev(each, nil)
-	f := response.Figure{Value: mean, Uncertainty: math.NaN(), Unit: unit}
-	if n := float64(len(each)); n > 1 {
-		f.Uncertainty, f.DegreesOfFreedom = deviation/math.Sqrt(n), n-1
-	}
-	return f
-}
-
 // GroupDelay returns −dφ/dω of the side in ms at the frequencies of its response, averaged over the
 // seatings and over a third of an octave. The overall delay is removed. Its uncertainty is that of
 // the mean, from the scatter of the seatings; nil for one seating. It has no points if the phase is
@@ -67,44 +53,6 @@ func (s *Side) GroupDelay() response.Curve {
 		curves = append(curves, c)
 	}
 	return meanCurve(curves)
-}
-
-// meanBetween returns the mean of the values at the points from low to high, or NaN if there is
-// none.
-func meanBetween(at, values []float64, low, high float64) float64 {
-	sum, n := 0.0, 0
-	for i, f := range at {
-		if f >= low && f <= high && i < len(values) {
-			sum += values[i]
-			n++
-		}
-	}
-	return sum / float64(n)
-}
-
-// meanCurve returns the mean of curves on one grid, with the standard uncertainty of the mean.
-func meanCurve(curves []response.Curve) response.Curve {
-	if len(curves) == 0 {
-		return response.Curve{}
-	}
-	out := curves[0]
-	out.Level = make([]float64, len(out.Frequency))
-	if len(curves) > 1 {
-		out.Uncertainty = make([]float64, len(out.Frequency))
-	}
-	for i := range out.Level {
-		var each []float64
-		for _, c := range curves {
-			if i < len(c.Level) && !math.IsNaN(c.Level[i]) {
-				each = append(each, c.Level[i])
-			}
-		}
-		f := meanOf(each, "")
-		if out.Level[i] = f.Value; len(curves) > 1 {
-			out.Uncertainty[i] = f.Uncertainty
-		}
-	}
-	return out
 }
 
 // TimeDifference returns the time in µs by which the left side is later than the right. It is the
@@ -147,4 +95,56 @@ func (r *Results) DelayDifference() response.Curve {
 		left.Uncertainty = nil
 	}
 	return left
+}
+
+// meanOf returns the mean over seatings with its standard uncertainty. With one seating the
+// uncertainty is not known.
+func meanOf(each []float64, unit string) response.Figure {
+	if len(each) == 0 {
+		return response.NotKnown(unit)
+	}
+	mean, deviation := stat.MeanStdDev(each, nil)
+	f := response.Figure{Value: mean, Uncertainty: math.NaN(), Unit: unit}
+	if n := float64(len(each)); n > 1 {
+		f.Uncertainty, f.DegreesOfFreedom = deviation/math.Sqrt(n), n-1
+	}
+	return f
+}
+
+// meanBetween returns the mean of the values at the points from low to high, or NaN if there is
+// none.
+func meanBetween(at, values []float64, low, high float64) float64 {
+	sum, n := 0.0, 0
+	for i, f := range at {
+		if f >= low && f <= high && i < len(values) {
+			sum += values[i]
+			n++
+		}
+	}
+	return sum / float64(n)
+}
+
+// meanCurve returns the mean of curves on one grid, with the standard uncertainty of the mean.
+func meanCurve(curves []response.Curve) response.Curve {
+	if len(curves) == 0 {
+		return response.Curve{}
+	}
+	out := curves[0]
+	out.Level = make([]float64, len(out.Frequency))
+	if len(curves) > 1 {
+		out.Uncertainty = make([]float64, len(out.Frequency))
+	}
+	for i := range out.Level {
+		var each []float64
+		for _, c := range curves {
+			if i < len(c.Level) && !math.IsNaN(c.Level[i]) {
+				each = append(each, c.Level[i])
+			}
+		}
+		f := meanOf(each, "")
+		if out.Level[i] = f.Value; len(curves) > 1 {
+			out.Uncertainty[i] = f.Uncertainty
+		}
+	}
+	return out
 }

@@ -23,18 +23,6 @@ type heardSides struct {
 	unsure  bool      // the recording does not show which side it is
 }
 
-// thirds returns the third octaves in Hz that separate direct recordings from those through
-// headphones. An interface is flat over all of them (common practice).
-func thirds(b response.Band) []float64 {
-	var out []float64
-	for _, f := range response.LogGrid(50, 16000, 3) {
-		if f > 1.2*b.Low && f < b.High/1.2 {
-			out = append(out, f)
-		}
-	}
-	return out
-}
-
 // sides finds the channel in which each side is loudest.
 func (s *Sorter) sides(p *placement.Placement) (heardSides, error) {
 	var out heardSides
@@ -90,25 +78,6 @@ func (s *Sorter) sides(p *placement.Placement) (heardSides, error) {
 	return out, nil
 }
 
-// sweepLevel returns the level in dB at the expected place of a side's first sweep in the channel
-// of a take, with the power of the silence subtracted; −Inf if nothing is left.
-func sweepLevel(t *placement.Take, p *placement.Placement, side sweep.Side) float64 {
-	x, segment := p.Recording.Channels[t.Channel-1], p.Stimulus.Sweeps(side)[0]
-	from := int(math.Round(t.Start*float64(t.SampleRate))) + segment.Start
-	x = x[min(max(0, from), len(x)):min(max(0, from+segment.Len), len(x))]
-	if len(x) < segment.Len/2 {
-		return math.Inf(-1)
-	}
-	power := statistic.MeanSquare(x)
-	if len(t.Silence) > 0 {
-		power -= 2 * statistic.MeanSquare(t.Silence)
-	}
-	if !(power > 0) {
-		return math.Inf(-1)
-	}
-	return decibel.OfPower(power)
-}
-
 // thirdsOf returns the levels of a take in third octaves, in dB.
 func (s *Sorter) thirdsOf(t *placement.Take) ([]float64, error) {
 	signal := s.Stimulus.Signal()
@@ -133,6 +102,47 @@ func (s *Sorter) thirdsOf(t *placement.Take) ([]float64, error) {
 	return c.Level, err
 }
 
+// directChance returns the probability that levels are those of a direct recording. The scatter at
+// a probability of one half and the steepness come from the drawn recordings of the test.
+func (s *Sorter) directChance(bands []float64) (chance float64, why string) {
+	scatter, even, from := scatterOf(bands), 0.65, "a flat line"
+	if s.direct != nil {
+		scatter, even, from = scatterOf(minus(bands, s.direct)), 0.25, "the direct recording"
+	}
+	return likeness(scatter, even, 6, from)
+}
+
+// thirds returns the third octaves in Hz that separate direct recordings from those through
+// headphones. An interface is flat over all of them (common practice).
+func thirds(b response.Band) []float64 {
+	var out []float64
+	for _, f := range response.LogGrid(50, 16000, 3) {
+		if f > 1.2*b.Low && f < b.High/1.2 {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// sweepLevel returns the level in dB at the expected place of a side's first sweep in the channel
+// of a take, with the power of the silence subtracted; −Inf if nothing is left.
+func sweepLevel(t *placement.Take, p *placement.Placement, side sweep.Side) float64 {
+	x, segment := p.Recording.Channels[t.Channel-1], p.Stimulus.Sweeps(side)[0]
+	from := int(math.Round(t.Start*float64(t.SampleRate))) + segment.Start
+	x = x[min(max(0, from), len(x)):min(max(0, from+segment.Len), len(x))]
+	if len(x) < segment.Len/2 {
+		return math.Inf(-1)
+	}
+	power := statistic.MeanSquare(x)
+	if len(t.Silence) > 0 {
+		power -= 2 * statistic.MeanSquare(t.Silence)
+	}
+	if !(power > 0) {
+		return math.Inf(-1)
+	}
+	return decibel.OfPower(power)
+}
+
 // numbers returns the levels without NaN and infinities.
 func numbers(levels []float64) []float64 {
 	return slices.DeleteFunc(slices.Clone(levels), func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) })
@@ -149,16 +159,6 @@ func scatterOf(levels []float64) float64 {
 
 // minus returns a − b, element by element.
 func minus(a, b []float64) []float64 { return floats.SubTo(make([]float64, len(a)), a, b) }
-
-// directChance returns the probability that levels are those of a direct recording. The scatter at
-// a probability of one half and the steepness come from the drawn recordings of the test.
-func (s *Sorter) directChance(bands []float64) (chance float64, why string) {
-	scatter, even, from := scatterOf(bands), 0.65, "a flat line"
-	if s.direct != nil {
-		scatter, even, from = scatterOf(minus(bands, s.direct)), 0.25, "the direct recording"
-	}
-	return likeness(scatter, even, 6, from)
-}
 
 // likeness returns the probability that third octaves with a scatter in dB about others are of the
 // same kind, 1/(1 + (scatter/even)^steepness), or 0.5 if the scatter is not known.

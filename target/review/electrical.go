@@ -21,12 +21,19 @@ type ImpedanceRecordings struct {
 	Known                          response.Figure
 }
 
-// sameRate returns an error if two sample rates in Hz differ.
-func sameRate(a, b int) error {
-	if a != b {
-		return fmt.Errorf("recordings do not match: one is at %d Hz, another at %d Hz; record all at one rate", a, b)
+func (r ImpedanceRecordings) impedance() (z level.Impedance, err error) {
+	ratio, err := voltageRatio(r.Source, r.Load)
+	if err != nil {
+		return z, err
 	}
-	return nil
+	divider := level.Divider{Series: r.Series}
+	if r.ReferenceSource.Recording != nil || r.ReferenceSource.Err != nil {
+		divider.Known = r.Known
+		if divider.Reference, err = voltageRatio(r.ReferenceSource, r.ReferenceLoad); err != nil {
+			return z, err
+		}
+	}
+	return divider.Impedance(ratio)
 }
 
 var errNoRecording = errors.New("review: there is no recording")
@@ -44,36 +51,6 @@ func (p *Pair) Impedance(r ImpedanceRecordings) error {
 	}
 	p.impedance = &z
 	return nil
-}
-
-func (r ImpedanceRecordings) impedance() (z level.Impedance, err error) {
-	ratio, err := voltageRatio(r.Source, r.Load)
-	if err != nil {
-		return z, err
-	}
-	divider := level.Divider{Series: r.Series}
-	if r.ReferenceSource.Recording != nil || r.ReferenceSource.Err != nil {
-		divider.Known = r.Known
-		if divider.Reference, err = voltageRatio(r.ReferenceSource, r.ReferenceLoad); err != nil {
-			return z, err
-		}
-	}
-	return divider.Impedance(ratio)
-}
-
-func voltageRatio(source, load Channel) (*level.Ratio, error) {
-	a, rate, err := source.samples(1)
-	if err != nil {
-		return nil, err
-	}
-	b, other, err := load.samples(2)
-	if err == nil {
-		err = sameRate(rate, other)
-	}
-	if err != nil {
-		return nil, err
-	}
-	return level.RatioFromNoise(a, b, rate)
 }
 
 // samples returns the samples of a channel; if the channel has no number, of channel otherwise.
@@ -100,27 +77,6 @@ func (p *Pair) Isolation(open, covered, background Channel) error {
 	}
 	p.isolation = &loss
 	return nil
-}
-
-func insertionLoss(open, covered, background Channel) (loss level.BandLevels, err error) {
-	var r level.NoiseRecordings
-	for _, one := range []struct {
-		Channel
-		into *[]float64
-	}{{open, &r.Open}, {covered, &r.Covered}, {background, &r.Background}} {
-		if one.Recording == nil && one.Err == nil {
-			continue
-		}
-		x, rate, err := one.samples(1)
-		if err == nil {
-			err = sameRate(cmp.Or(r.SampleRate, rate), rate)
-		}
-		if err != nil {
-			return loss, err
-		}
-		*one.into, r.SampleRate = x, rate
-	}
-	return level.InsertionLoss(r)
 }
 
 // SoundLeakage measures the sound beside the pair while it plays, at a distance in metres from the
@@ -180,4 +136,48 @@ func (r *Results) impedanceAt(f float64) response.Figure {
 		return stated
 	}
 	return response.NotKnown(level.Ohm)
+}
+
+// sameRate returns an error if two sample rates in Hz differ.
+func sameRate(a, b int) error {
+	if a != b {
+		return fmt.Errorf("recordings do not match: one is at %d Hz, another at %d Hz; record all at one rate", a, b)
+	}
+	return nil
+}
+
+func voltageRatio(source, load Channel) (*level.Ratio, error) {
+	a, rate, err := source.samples(1)
+	if err != nil {
+		return nil, err
+	}
+	b, other, err := load.samples(2)
+	if err == nil {
+		err = sameRate(rate, other)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return level.RatioFromNoise(a, b, rate)
+}
+
+func insertionLoss(open, covered, background Channel) (loss level.BandLevels, err error) {
+	var r level.NoiseRecordings
+	for _, one := range []struct {
+		Channel
+		into *[]float64
+	}{{open, &r.Open}, {covered, &r.Covered}, {background, &r.Background}} {
+		if one.Recording == nil && one.Err == nil {
+			continue
+		}
+		x, rate, err := one.samples(1)
+		if err == nil {
+			err = sameRate(cmp.Or(r.SampleRate, rate), rate)
+		}
+		if err != nil {
+			return loss, err
+		}
+		*one.into, r.SampleRate = x, rate
+	}
+	return level.InsertionLoss(r)
 }

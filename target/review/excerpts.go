@@ -36,22 +36,6 @@ type Excerpts struct {
 	cut *excerpt.Excerpt
 }
 
-// cutExcerpts cuts the excerpt that the material asks for. A recording that clips gives none.
-func cutExcerpts(m Material, c *programme.Comparison, direct, through programme.Channel) *Excerpts {
-	if m.Excerpt == nil {
-		return nil
-	}
-	if slices.ContainsFunc(c.Findings, func(f response.Finding) bool { return f.Kind == programme.Clipped }) {
-		return &Excerpts{Missing: "the recording through the headphones clips, and a listener would take " +
-			"that for the headphones; lower the input gain and record again"}
-	}
-	cut, err := excerpt.Cut(direct, through, c.Alignment, *m.Excerpt)
-	if err != nil {
-		return &Excerpts{Missing: err.Error()}
-	}
-	return &Excerpts{From: cut.From, SampleRate: cut.SampleRate, cut: cut}
-}
-
 // filter adds the direct recording filtered by one side's response, and makes all versions equally
 // loud.
 func (e *Excerpts) filter(side *Side, j *Judgement) error {
@@ -89,4 +73,20 @@ func (r *Results) judgeExcerpts(j *Judgement) {
 			p.Excerpts.Versions, p.Excerpts.Missing = nil, err.Error()
 		}
 	}
+}
+
+// cutExcerpts cuts the excerpt that the material asks for. A recording that clips gives none.
+func cutExcerpts(m Material, c *programme.Comparison, direct, through programme.Channel) *Excerpts {
+	if m.Excerpt == nil {
+		return nil
+	}
+	if slices.ContainsFunc(c.Findings, func(f response.Finding) bool { return f.Kind == programme.Clipped }) {
+		return &Excerpts{Missing: "the recording through the headphones clips, and a listener would take " +
+			"that for the headphones; lower the input gain and record again"}
+	}
+	cut, err := excerpt.Cut(direct, through, c.Alignment, *m.Excerpt)
+	if err != nil {
+		return &Excerpts{Missing: err.Error()}
+	}
+	return &Excerpts{From: cut.From, SampleRate: cut.SampleRate, cut: cut}
 }

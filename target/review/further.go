@@ -47,73 +47,6 @@ type Further struct {
 	findings   []response.Finding
 }
 
-// SteadyTone holds the results of a steady tone.
-type SteadyTone struct {
-	// Frequency in Hz and the Played level in dBFS peak, as in the stimulus.
-	Frequency, Played float64
-	// THD is relative to the fundamental. The interface's own distortion is in the floor, and the
-	// response of the microphone is divided out. The level is not known without a calibrator.
-	THD distortion.THD
-	// Orders are the harmonics from the second up, in dB relative to the fundamental.
-	Orders []tone.Harmonic
-	// THDPlusN is the total power without the fundamental from 20 Hz to 20 kHz, as a ratio of
-	// amplitudes in %. It includes the noise and distortion of the rig.
-	THDPlusN response.Figure
-
-	recorded response.Figure // dBFS of the fundamental
-}
-
-// ask measures the further parts of a stimulus in the recording of a use; nil if the stimulus has
-// none. take holds the side's sweeps, and swept is the mean of averages of them, which was
-// separated.
-func (b *Bench) ask(u use, take *placement.Take, swept []float64, separated *response.Deconvolved, averages int,
-	microphone *level.Calibration, harmonics *distortion.HarmonicSet) *Further {
-	if u.parts == nil {
-		return nil
-	}
-	f, missing := &Further{}, map[sweep.Question][]string{}
-	parts := b.config.Stimulus.Parts()
-	for _, part := range parts {
-		if part.Kind == sweep.Mark || part.Asks == sweep.AskCrosstalk {
-			continue
-		}
-		err := b.askPart(f, u, part, take, microphone, harmonics)
-		if errors.Is(err, placement.ErrPart) && !errors.Is(err, placement.ErrPartCut) {
-			missing[part.Asks] = append(missing[part.Asks], part.String())
-		} else if err != nil {
-			f.leaveOut(u, part, err)
-		}
-	}
-	asks := func(q sweep.Question) (sweep.Part, bool) {
-		i := slices.IndexFunc(parts, func(p sweep.Part) bool { return p.Asks == q })
-		return parts[max(0, i)], i >= 0
-	}
-	if part, asked := asks(sweep.AskCrosstalk); asked {
-		var err error
-		if f.Crosstalk, err = b.askCrosstalk(u, take); errors.Is(err, placement.ErrPart) {
-			missing[part.Asks] = []string{"both sides alone"}
-		} else if err != nil {
-			f.leaveOut(u, part, err)
-		}
-	}
-	if part, asked := asks(sweep.AskDistortion); asked {
-		var err error
-		if f.RubBuzz, err = b.askRubBuzz(take, swept, separated, averages); err != nil {
-			f.leaveOut(u, part, err)
-		}
-	}
-	for _, q := range sweep.Questions() {
-		if gone := missing[q]; len(gone) > 0 {
-			one := doubt(u.recording.Name, PartMissing, response.Note)
-			one.Channel = u.channel
-			one.What = fmt.Sprintf("lacks the part of the stimulus for %s: %s", q, strings.Join(gone, ", "))
-			one.Remedy = "to measure it, play the stimulus to its end in one seating and in the direct recording"
-			f.findings = append(f.findings, one)
-		}
-	}
-	return f
-}
-
 // leaveOut adds a finding that names a part that cannot be used.
 func (f *Further) leaveOut(u use, part sweep.Part, err error) {
 	one := doubt(u.recording.Name, PartLeftOut, response.Warning)
@@ -121,63 +54,6 @@ func (f *Further) leaveOut(u use, part sweep.Part, err error) {
 	one.What = fmt.Sprintf("the %v is left out: %v", part, strings.TrimPrefix(err.Error(), "tone: "))
 	one.Remedy = "to measure it, record it again; the rest of the recording is used"
 	f.findings = append(f.findings, one)
-}
-
-// askPart measures one part.
-func (b *Bench) askPart(f *Further, u use, part sweep.Part, take *placement.Take, microphone *level.Calibration,
-	harmonics *distortion.HarmonicSet) error {
-	if part.Asks == sweep.AskGain {
-		return b.askGain(f, u, part, take, harmonics)
-	}
-	if part.Kind != sweep.Tones {
-		return b.askLevel(f, u, part, take, microphone)
-	}
-	x, err := u.parts.Cut(u.channel, part, 0, 0)
-	if err != nil {
-		return err
-	}
-	rate := u.recording.SampleRate
-	from, to := part.Settled(rate)
-	x = x[from:to]
-	if clipped(x) {
-		return errClipped
-	}
-	c := tone.Config{MaxFrequency: b.config.MaxFrequency}
-	if microphone != nil {
-		c.Correction = microphone.Correction()
-	}
-	switch lower := part.Tones[0].Frequency; len(part.Tones) {
-	case 1:
-		c.Frequency = lower
-		r, err := tone.Analyse(x, rate, c)
-		if err != nil {
-			return err
-		}
-		return f.addTone(r, part, u)
-	case 2:
-		upper := part.Tones[1].Frequency
-		if upper > 8*lower {
-			r, err := tone.Modulation(x, rate, lower, upper, c)
-			if err == nil {
-				f.Modulation = &r
-			}
-			return err
-		}
-		r, err := tone.Difference(x, rate, lower, upper, c)
-		if err == nil {
-			f.Difference = &r
-		}
-		return err
-	}
-	frequencies := make([]float64, len(part.Tones))
-	for i, t := range part.Tones {
-		frequencies[i] = t.Frequency
-	}
-	r, err := tone.AnalyseMultitone(x, rate, part.Period, frequencies, c)
-	if err == nil {
-		f.Many = &r
-	}
-	return err
 }
 
 // mostOff is the largest accepted error of a tone's frequency on the player's clock, in parts per
@@ -206,21 +82,6 @@ func (f *Further) addTone(r tone.Result, part sweep.Part, u use) error {
 	f.Tones = append(f.Tones, SteadyTone{Frequency: played, Played: part.Level, THD: r.THD, Orders: r.Harmonics,
 		THDPlusN: r.THDPlusN, recorded: r.Level})
 	return nil
-}
-
-var errClipped = errors.New("it clips, so its distortion comes from the clipping; lower the input gain")
-
-// clipped reports whether at least four samples are at full scale. Noise does not make that many
-// from a peak that is not cut off.
-func clipped(x []float64) bool {
-	const full = 1 - 1./(1<<15)
-	count := 0
-	for _, v := range x {
-		if math.Abs(v) >= full {
-			count++
-		}
-	}
-	return count >= 4
 }
 
 // against adds the interface's own distortion, read from the direct recording, to the floors. The
@@ -297,29 +158,6 @@ func (f *Further) tone(frequency, played float64) *SteadyTone {
 	return nil
 }
 
-// less returns a reading's level in dB with the floor's power subtracted; −Inf if nothing is left.
-func less(r distortion.Reading) float64 {
-	power := decibel.Power(r.AsRead) - decibel.Power(r.Floor)
-	if power <= 0 {
-		return math.Inf(-1)
-	}
-	return decibel.OfPower(power) // NaN stays NaN
-}
-
-// products returns the reading of intermodulation products. Its floor includes those of the direct
-// recording as the pair passes them, relative to its response at a frequency.
-func products(sum tone.ProductSum, direct *tone.Intermodulation, of func(*tone.Intermodulation) tone.ProductSum,
-	passed response.Curve, reference float64) distortion.Reading {
-	own := math.NaN()
-	if direct != nil {
-		own = 0
-		for _, p := range of(direct).Products {
-			own += 100 * decibel.Amplitude(less(p.Reading)+passed.At(p.Frequency)-passed.At(reference))
-		}
-	}
-	return sum.Reading.WithRig(own)
-}
-
 // manyAgainst is like against, for many tones. The direct recording's distortion in a band is
 // relative to all its tones, and the pair changes their sum.
 func (f *Further) manyAgainst(direct *Further, passed response.Curve) {
@@ -357,6 +195,130 @@ func (f *Further) manyAgainst(direct *Further, passed response.Curve) {
 	}
 }
 
+// SteadyTone holds the results of a steady tone.
+type SteadyTone struct {
+	// Frequency in Hz and the Played level in dBFS peak, as in the stimulus.
+	Frequency, Played float64
+	// THD is relative to the fundamental. The interface's own distortion is in the floor, and the
+	// response of the microphone is divided out. The level is not known without a calibrator.
+	THD distortion.THD
+	// Orders are the harmonics from the second up, in dB relative to the fundamental.
+	Orders []tone.Harmonic
+	// THDPlusN is the total power without the fundamental from 20 Hz to 20 kHz, as a ratio of
+	// amplitudes in %. It includes the noise and distortion of the rig.
+	THDPlusN response.Figure
+
+	recorded response.Figure // dBFS of the fundamental
+}
+
+// ask measures the further parts of a stimulus in the recording of a use; nil if the stimulus has
+// none. take holds the side's sweeps, and swept is the mean of averages of them, which was
+// separated.
+func (b *Bench) ask(u use, take *placement.Take, swept []float64, separated *response.Deconvolved, averages int,
+	microphone *level.Calibration, harmonics *distortion.HarmonicSet) *Further {
+	if u.parts == nil {
+		return nil
+	}
+	f, missing := &Further{}, map[sweep.Question][]string{}
+	parts := b.config.Stimulus.Parts()
+	for _, part := range parts {
+		if part.Kind == sweep.Mark || part.Asks == sweep.AskCrosstalk {
+			continue
+		}
+		err := b.askPart(f, u, part, take, microphone, harmonics)
+		if errors.Is(err, placement.ErrPart) && !errors.Is(err, placement.ErrPartCut) {
+			missing[part.Asks] = append(missing[part.Asks], part.String())
+		} else if err != nil {
+			f.leaveOut(u, part, err)
+		}
+	}
+	asks := func(q sweep.Question) (sweep.Part, bool) {
+		i := slices.IndexFunc(parts, func(p sweep.Part) bool { return p.Asks == q })
+		return parts[max(0, i)], i >= 0
+	}
+	if part, asked := asks(sweep.AskCrosstalk); asked {
+		var err error
+		if f.Crosstalk, err = b.askCrosstalk(u, take); errors.Is(err, placement.ErrPart) {
+			missing[part.Asks] = []string{"both sides alone"}
+		} else if err != nil {
+			f.leaveOut(u, part, err)
+		}
+	}
+	if part, asked := asks(sweep.AskDistortion); asked {
+		var err error
+		if f.RubBuzz, err = b.askRubBuzz(take, swept, separated, averages); err != nil {
+			f.leaveOut(u, part, err)
+		}
+	}
+	for _, q := range sweep.Questions() {
+		if gone := missing[q]; len(gone) > 0 {
+			one := doubt(u.recording.Name, PartMissing, response.Note)
+			one.Channel = u.channel
+			one.What = fmt.Sprintf("lacks the part of the stimulus for %s: %s", q, strings.Join(gone, ", "))
+			one.Remedy = "to measure it, play the stimulus to its end in one seating and in the direct recording"
+			f.findings = append(f.findings, one)
+		}
+	}
+	return f
+}
+
+// askPart measures one part.
+func (b *Bench) askPart(f *Further, u use, part sweep.Part, take *placement.Take, microphone *level.Calibration,
+	harmonics *distortion.HarmonicSet) error {
+	if part.Asks == sweep.AskGain {
+		return b.askGain(f, u, part, take, harmonics)
+	}
+	if part.Kind != sweep.Tones {
+		return b.askLevel(f, u, part, take, microphone)
+	}
+	x, err := u.parts.Cut(u.channel, part, 0, 0)
+	if err != nil {
+		return err
+	}
+	rate := u.recording.SampleRate
+	from, to := part.Settled(rate)
+	x = x[from:to]
+	if clipped(x) {
+		return errClipped
+	}
+	c := tone.Config{MaxFrequency: b.config.MaxFrequency}
+	if microphone != nil {
+		c.Correction = microphone.Correction()
+	}
+	switch lower := part.Tones[0].Frequency; len(part.Tones) {
+	case 1:
+		c.Frequency = lower
+		r, err := tone.Analyse(x, rate, c)
+		if err != nil {
+			return err
+		}
+		return f.addTone(r, part, u)
+	case 2:
+		upper := part.Tones[1].Frequency
+		if upper > 8*lower {
+			r, err := tone.Modulation(x, rate, lower, upper, c)
+			if err == nil {
+				f.Modulation = &r
+			}
+			return err
+		}
+		r, err := tone.Difference(x, rate, lower, upper, c)
+		if err == nil {
+			f.Difference = &r
+		}
+		return err
+	}
+	frequencies := make([]float64, len(part.Tones))
+	for i, t := range part.Tones {
+		frequencies[i] = t.Frequency
+	}
+	r, err := tone.AnalyseMultitone(x, rate, part.Period, frequencies, c)
+	if err == nil {
+		f.Many = &r
+	}
+	return err
+}
+
 // soundLevel returns the level in dB SPL of a tone that was recorded at a level in dBFS, or NaN
 // without a calibrator.
 func (b *Bench) soundLevel(recorded response.Figure, frequency float64, side sweep.Side) float64 {
@@ -368,4 +330,42 @@ func (b *Bench) soundLevel(recorded response.Figure, frequency float64, side swe
 		v += m.Correction().At(frequency)
 	}
 	return b.sensitivity.SPL(response.Figure{Value: v, Unit: level.RecordedLevel}).Value
+}
+
+var errClipped = errors.New("it clips, so its distortion comes from the clipping; lower the input gain")
+
+// clipped reports whether at least four samples are at full scale. Noise does not make that many
+// from a peak that is not cut off.
+func clipped(x []float64) bool {
+	const full = 1 - 1./(1<<15)
+	count := 0
+	for _, v := range x {
+		if math.Abs(v) >= full {
+			count++
+		}
+	}
+	return count >= 4
+}
+
+// less returns a reading's level in dB with the floor's power subtracted; −Inf if nothing is left.
+func less(r distortion.Reading) float64 {
+	power := decibel.Power(r.AsRead) - decibel.Power(r.Floor)
+	if power <= 0 {
+		return math.Inf(-1)
+	}
+	return decibel.OfPower(power) // NaN stays NaN
+}
+
+// products returns the reading of intermodulation products. Its floor includes those of the direct
+// recording as the pair passes them, relative to its response at a frequency.
+func products(sum tone.ProductSum, direct *tone.Intermodulation, of func(*tone.Intermodulation) tone.ProductSum,
+	passed response.Curve, reference float64) distortion.Reading {
+	own := math.NaN()
+	if direct != nil {
+		own = 0
+		for _, p := range of(direct).Products {
+			own += 100 * decibel.Amplitude(less(p.Reading)+passed.At(p.Frequency)-passed.At(reference))
+		}
+	}
+	return sum.Reading.WithRig(own)
 }

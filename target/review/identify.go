@@ -57,6 +57,22 @@ type Candidate struct {
 	Why string
 }
 
+// String states the role and the sides.
+func (c Candidate) String() string {
+	out := string(c.Role)
+	switch {
+	case c.Role != ThroughSweep && c.Role != ThroughPiece, c.Left > 0 && c.Right > 0:
+	case c.Left > 0:
+		out += ", left"
+	case c.Right > 0:
+		out += ", right"
+	}
+	if c.With != "" {
+		out += ", of " + c.With
+	}
+	return out
+}
+
 // Identity says what a recording is, or what one part is in a recording of several plays of the
 // stimulus or several pieces of music or speech.
 type Identity struct {
@@ -87,22 +103,6 @@ func (i Identity) Question() string {
 		may = append(may, c.String())
 	}
 	return "Is it " + strings.Join(may, ", or ") + "? " + best.Why
-}
-
-// String states the role and the sides.
-func (c Candidate) String() string {
-	out := string(c.Role)
-	switch {
-	case c.Role != ThroughSweep && c.Role != ThroughPiece, c.Left > 0 && c.Right > 0:
-	case c.Left > 0:
-		out += ", left"
-	case c.Right > 0:
-		out += ", right"
-	}
-	if c.With != "" {
-		out += ", of " + c.With
-	}
-	return out
 }
 
 // Sorter identifies the recordings of a review by their content; names and order do not matter. Its
@@ -183,6 +183,41 @@ func (s *Sorter) plays(rec *capture.Recording) []placement.Play {
 	return []placement.Play{{Placement: placed, CutShort: math.NaN()}}
 }
 
+// play identifies one play of the stimulus.
+func (s *Sorter) play(p *placement.Placement) (Identity, error) {
+	out := Identity{Placed: p}
+	if len(s.Stimulus.Parts()) > 0 {
+		out.Missing, _ = partsIn(p.Recording, s.Stimulus, placement.FindParts(p.Recording, s.Stimulus))
+	}
+	sides, err := s.sides(p)
+	if err != nil {
+		return out, err
+	}
+	if copied(p) {
+		out.Candidates = []Candidate{{Role: PlayedFile, Chance: 1, Left: sides.channel[0], Right: sides.channel[1],
+			Why: "Between the sweeps all samples are zero, which happens in no recording."}}
+		return out, nil
+	}
+	out.bands = sides.bands
+	direct, why := s.directChance(sides.bands)
+	if sides.channel[0] == 0 || sides.channel[1] == 0 {
+		direct *= 0.9 // a direct recording has both, unless the interface has one input
+	}
+	out.Candidates = []Candidate{
+		{Role: DirectSweep, Left: sides.channel[0], Right: sides.channel[1], Chance: direct, Why: why},
+		{Role: ThroughSweep, Left: sides.channel[0], Right: sides.channel[1], Chance: 1 - direct, Why: why},
+	}
+	if heard := max(sides.channel[0], sides.channel[1]); sides.unsure { // one sweep, and its side is not known
+		out.Candidates = []Candidate{out.Candidates[0],
+			{Role: ThroughSweep, Left: heard, Chance: (1 - direct) / 2, Why: "Without timing marks the side " +
+				"of a single sweep is not known."},
+			{Role: ThroughSweep, Right: heard, Chance: (1 - direct) / 2, Why: "Without timing marks the " +
+				"side of a single sweep is not known."}}
+	}
+	slices.SortStableFunc(out.Candidates, func(a, b Candidate) int { return cmp.Compare(b.Chance, a.Chance) })
+	return out, nil
+}
+
 // partsAlone identifies a recording that holds only parts that follow the sweeps; nil if it holds
 // none.
 func partsAlone(rec *capture.Recording, st *sweep.Stimulus) []Identity {
@@ -229,41 +264,6 @@ func partsIn(rec *capture.Recording, st *sweep.Stimulus, found *placement.Parts)
 		}
 	}
 	return missing, held
-}
-
-// play identifies one play of the stimulus.
-func (s *Sorter) play(p *placement.Placement) (Identity, error) {
-	out := Identity{Placed: p}
-	if len(s.Stimulus.Parts()) > 0 {
-		out.Missing, _ = partsIn(p.Recording, s.Stimulus, placement.FindParts(p.Recording, s.Stimulus))
-	}
-	sides, err := s.sides(p)
-	if err != nil {
-		return out, err
-	}
-	if copied(p) {
-		out.Candidates = []Candidate{{Role: PlayedFile, Chance: 1, Left: sides.channel[0], Right: sides.channel[1],
-			Why: "Between the sweeps all samples are zero, which happens in no recording."}}
-		return out, nil
-	}
-	out.bands = sides.bands
-	direct, why := s.directChance(sides.bands)
-	if sides.channel[0] == 0 || sides.channel[1] == 0 {
-		direct *= 0.9 // a direct recording has both, unless the interface has one input
-	}
-	out.Candidates = []Candidate{
-		{Role: DirectSweep, Left: sides.channel[0], Right: sides.channel[1], Chance: direct, Why: why},
-		{Role: ThroughSweep, Left: sides.channel[0], Right: sides.channel[1], Chance: 1 - direct, Why: why},
-	}
-	if heard := max(sides.channel[0], sides.channel[1]); sides.unsure { // one sweep, and its side is not known
-		out.Candidates = []Candidate{out.Candidates[0],
-			{Role: ThroughSweep, Left: heard, Chance: (1 - direct) / 2, Why: "Without timing marks the side " +
-				"of a single sweep is not known."},
-			{Role: ThroughSweep, Right: heard, Chance: (1 - direct) / 2, Why: "Without timing marks the " +
-				"side of a single sweep is not known."}}
-	}
-	slices.SortStableFunc(out.Candidates, func(a, b Candidate) int { return cmp.Compare(b.Chance, a.Chance) })
-	return out, nil
 }
 
 // copied reports whether a placement is in the played file itself: its silence is digital silence,

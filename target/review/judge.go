@@ -27,6 +27,14 @@ type Criteria struct {
 	Chosen int
 }
 
+// target returns the target to compare with.
+func (c Criteria) target() target.Target {
+	if c.Target == nil {
+		return target.Flat()
+	}
+	return *c.Target
+}
+
 // Judgement compares a pair with a target, the maker's claims, the needs of common uses, and
 // rivals.
 type Judgement struct {
@@ -136,25 +144,6 @@ func (r *Results) comparable(rivals []target.Pair) (out []target.Pair) {
 		}
 	}
 	return out
-}
-
-// target returns the target to compare with.
-func (c Criteria) target() target.Target {
-	if c.Target == nil {
-		return target.Flat()
-	}
-	return *c.Target
-}
-
-// known returns nil instead of an error if too little is known to judge.
-func known[T any](v T, err error) (*T, error) {
-	switch {
-	case errors.Is(err, target.ErrNoOverlap):
-		return nil, nil
-	case err != nil:
-		return nil, err
-	}
-	return &v, nil
 }
 
 // Preflight judges flat seatings that have the bench's rig and band. It returns the error that
@@ -286,6 +275,17 @@ func (r *Results) loudest() (all []claim.LoudestLevel) {
 		}
 	}
 	return all
+}
+
+// known returns nil instead of an error if too little is known to judge.
+func known[T any](v T, err error) (*T, error) {
+	switch {
+	case errors.Is(err, target.ErrNoOverlap):
+		return nil, nil
+	case err != nil:
+		return nil, err
+	}
+	return &v, nil
 }
 
 // atMost returns the upper end of the 95 % interval of the distortion in %.

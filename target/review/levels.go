@@ -20,6 +20,30 @@ import (
 // badly (common practice).
 const mostOffLevel = 3
 
+// MaxLevel is the highest level at which total harmonic distortion stays below a limit.
+type MaxLevel struct {
+	// Frequency of the fundamental in Hz, and the limit relative to it in Percent.
+	Frequency, Percent float64
+	// Played is the level of the sweep in dBFS peak, Sound that of the fundamental at the
+	// microphone in dB SPL, not known without a calibrator. Both are means over the seatings.
+	Played, Sound response.Figure
+	// Err is distortion.ErrNotReached if the distortion is below the limit at the highest level
+	// played in at least one seating: the mean over the seatings is then this level or a higher
+	// one. It is distortion.ErrExceeded if the distortion is above the limit at the lowest level in
+	// at least one seating: the mean is then this level or a lower one. With any other error the
+	// levels are not known.
+	Err error
+}
+
+// limits are the distortions in % for which the highest level is given.
+var limits = []float64{1, 3, 10}
+
+// maxLevel is the highest level in one seating, as played in dBFS and in dB SPL.
+type maxLevel struct {
+	played, sound float64
+	err           error
+}
+
 // askLevel measures a sweep at another level. A sweep recorded at the loudness of another level of
 // the stimulus is taken for that one, so the order of playing does not matter.
 func (b *Bench) askLevel(f *Further, u use, part sweep.Part, take *placement.Take,
@@ -140,30 +164,6 @@ func (f *Further) levelsAgainst(direct *Further, b *Bench, reading *Reading) {
 	f.sets = nil // their spectra take more memory than all the rest
 }
 
-// MaxLevel is the highest level at which total harmonic distortion stays below a limit.
-type MaxLevel struct {
-	// Frequency of the fundamental in Hz, and the limit relative to it in Percent.
-	Frequency, Percent float64
-	// Played is the level of the sweep in dBFS peak, Sound that of the fundamental at the
-	// microphone in dB SPL, not known without a calibrator. Both are means over the seatings.
-	Played, Sound response.Figure
-	// Err is distortion.ErrNotReached if the distortion is below the limit at the highest level
-	// played in at least one seating: the mean over the seatings is then this level or a higher
-	// one. It is distortion.ErrExceeded if the distortion is above the limit at the lowest level in
-	// at least one seating: the mean is then this level or a lower one. With any other error the
-	// levels are not known.
-	Err error
-}
-
-// limits are the distortions in % for which the highest level is given.
-var limits = []float64{1, 3, 10}
-
-// maxLevel is the highest level in one seating, as played in dBFS and in dB SPL.
-type maxLevel struct {
-	played, sound float64
-	err           error
-}
-
 // computeMaxLevels returns the highest levels of one seating, limit by limit and in each frequency
 // by frequency; nil if no levels were played in it.
 func (r *Reading) computeMaxLevels() (all []maxLevel) {
@@ -178,9 +178,6 @@ func (r *Reading) computeMaxLevels() (all []maxLevel) {
 	}
 	return all
 }
-
-// maxLevelGrid returns thirds of an octave from 50 Hz to 8 kHz.
-func maxLevelGrid() []float64 { return response.LogGrid(50, 8000, 3) }
 
 // MaxLevels returns the highest levels at thirds of an octave from 50 Hz to 8 kHz, over the
 // seatings in which levels were played; nil if there is none. A seating in which the distortion is
@@ -261,31 +258,6 @@ func (s *Side) LevelsAt(f float64) (points []distortion.LevelPoint) {
 	return points
 }
 
-// meanPoint returns the mean of the results of several seatings at one level.
-func meanPoint(seatings []distortion.LevelPoint) distortion.LevelPoint {
-	out := seatings[0]
-	var thd []distortion.THD
-	var orders [][]distortion.Reading
-	var compression []response.Figure
-	var output float64
-	for _, p := range seatings {
-		thd, compression = append(thd, p.THD), append(compression, p.Compression)
-		output += p.Output / float64(len(seatings))
-		for k, r := range p.Orders {
-			if k == len(orders) {
-				orders = append(orders, nil)
-			}
-			orders[k] = append(orders[k], r)
-		}
-	}
-	out.Output, out.THD, out.Compression = output, distortion.MeanTHD(thd...), meanFigure(compression, "dB")
-	out.Orders = make([]distortion.Reading, len(orders))
-	for k, all := range orders {
-		out.Orders[k] = distortion.Mean(all[0], all[1:]...)
-	}
-	return out
-}
-
 // Compression returns the gain in dB at a level of the sweep in dBFS peak relative to that at the
 // lowest level of all, against frequency: the mean over the seatings that hold both. It is empty if
 // none does.
@@ -323,4 +295,32 @@ func (r *Reading) lowestLevel() float64 { return r.Further.Levels.At(1000)[0].Pl
 func (s *Side) withLevels() []*Reading {
 	return slices.DeleteFunc(slices.Clone(s.Seatings),
 		func(r *Reading) bool { return r.Further == nil || r.Further.Levels == nil })
+}
+
+// maxLevelGrid returns thirds of an octave from 50 Hz to 8 kHz.
+func maxLevelGrid() []float64 { return response.LogGrid(50, 8000, 3) }
+
+// meanPoint returns the mean of the results of several seatings at one level.
+func meanPoint(seatings []distortion.LevelPoint) distortion.LevelPoint {
+	out := seatings[0]
+	var thd []distortion.THD
+	var orders [][]distortion.Reading
+	var compression []response.Figure
+	var output float64
+	for _, p := range seatings {
+		thd, compression = append(thd, p.THD), append(compression, p.Compression)
+		output += p.Output / float64(len(seatings))
+		for k, r := range p.Orders {
+			if k == len(orders) {
+				orders = append(orders, nil)
+			}
+			orders[k] = append(orders[k], r)
+		}
+	}
+	out.Output, out.THD, out.Compression = output, distortion.MeanTHD(thd...), meanFigure(compression, "dB")
+	out.Orders = make([]distortion.Reading, len(orders))
+	for k, all := range orders {
+		out.Orders[k] = distortion.Mean(all[0], all[1:]...)
+	}
+	return out
 }

@@ -32,6 +32,162 @@ const (
 	pooledOver = 1
 )
 
+// combination is the weighted mean of the curves of several pieces.
+type combination struct {
+	curve    response.Curve
+	pieces   []response.Curve
+	variance [][]float64 // of each piece at each frequency, including betweenPieces; NaN where not known
+}
+
+// add adds the contribution of one piece's component to the mean. Components that pieces share add
+// up.
+func (c *combination) add(component response.CurveComponent, weight []float64) {
+	all := &c.curve.Components
+	at := slices.IndexFunc(*all, func(have response.CurveComponent) bool { return have.Cause == component.Cause })
+	if at < 0 {
+		*all, at = append(*all, response.CurveComponent{Cause: component.Cause,
+			Effects: make([][]float64, len(component.Effects))}), len(*all)
+	}
+	into := (*all)[at].Effects
+	for j, effect := range component.Effects {
+		if effect == nil {
+			continue
+		}
+		if into[j] == nil {
+			into[j] = make([]float64, len(effect))
+		}
+		for i, v := range effect {
+			if weight[i] > 0 {
+				into[j][i] += weight[i] * v
+			}
+		}
+	}
+}
+
+// spread returns Σ (L_p − L)²/v_p over the pieces at one frequency, its degrees of freedom, and the
+// share of each piece.
+func (c *combination) spread(i int) (square, freedom float64, of []float64) {
+	of = make([]float64, len(c.pieces))
+	for k, one := range c.pieces {
+		if v := c.variance[k][i]; !math.IsNaN(v) {
+			d := one.Level[i] - c.curve.Level[i]
+			of[k] = d * d / v
+			square += of[k]
+			freedom++
+		}
+	}
+	return square, max(0, freedom-1), of
+}
+
+// disagreements returns the disagreement of the pieces' levels, which a gain or a drifting rig
+// changes, and that of their shapes without the level, over third octaves, whose noise is
+// independent.
+func (c *combination) disagreements() (level, shape disagreement) {
+	level.of, shape.of = make([]float64, len(c.pieces)), make([]float64, len(c.pieces))
+	off, weight := make([]float64, len(c.pieces)), make([]float64, len(c.pieces))
+	each := func(do func(k int, apart, variance float64)) {
+		for i := 0; i < len(c.curve.Frequency); i += PerOctave / 3 {
+			if _, freedom, _ := c.spread(i); freedom == 0 {
+				continue
+			}
+			for k, one := range c.pieces {
+				if v := c.variance[k][i]; !math.IsNaN(v) {
+					do(k, one.Level[i]-c.curve.Level[i], v)
+				}
+			}
+		}
+	}
+	each(func(k int, apart, v float64) { off[k], weight[k] = off[k]+apart/v, weight[k]+1/v })
+	for k, w := range weight {
+		if w > 0 {
+			off[k] /= w
+			level.of[k] = off[k] * off[k] / (betweenPieces*betweenPieces + 1/w)
+			level.square, level.freedom = level.square+level.of[k], level.freedom+1
+		}
+	}
+	level.freedom--
+	each(func(k int, apart, v float64) {
+		d := (apart - off[k]) * (apart - off[k]) / v
+		shape.of[k] += d
+		shape.square, shape.freedom = shape.square+d, shape.freedom+1
+	})
+	shape.freedom -= shape.freedom / max(1, float64(len(c.pieces))) // for the means; exact if all pieces are known
+	return level, shape
+}
+
+// findings tests whether the pieces agree, by the chi-square distribution.
+func (c *combination) findings(pieces []*material, r *Reading) []response.Finding {
+	level, shape := c.disagreements()
+	found := level
+	if !level.significant() {
+		if found = shape; !shape.significant() {
+			return nil
+		}
+	}
+	square, freedom, of := found.square, found.freedom, found.of
+	worst := 0
+	for k, v := range of {
+		if v > of[worst] {
+			worst = k
+		}
+	}
+	most, at := 0.0, 0
+	for i := range c.curve.Frequency {
+		if d := c.pieces[worst].Level[i] - c.curve.Level[i]; math.Abs(d) > math.Abs(most) {
+			most, at = d, i
+		}
+	}
+	f := doubt(pieces[worst].name, PiecesDisagree, response.Warning)
+	f.Channel = pieces[worst].channel
+	f.What = fmt.Sprintf("%s gives another response than all pieces of %s, %s side, together: at most %+.1f "+
+		"dB at %s (chi-square %.0f with %.0f degrees of freedom); "+
+		"the difference widens the interval of the curve",
+		pieces[worst].Name, r.Name, r.side, most, response.FormatFrequency(c.curve.Frequency[at]), square, freedom)
+	f.Remedy = "play all pieces at one gain, switch off everything that adapts to them (noise cancelling, " +
+		"limiters, loudness), do not move the pair, and record again"
+	f.Figures = map[string]response.Figure{"difference": {Value: most, Unit: "dB"},
+		"at": {Value: c.curve.Frequency[at], Unit: "Hz"}}
+	return []response.Finding{f}
+}
+
+// widened returns the mean with the variance between the pieces as a component: the excess of their
+// spread over their own variances, pooled over pooledOver octaves and divided by the effective
+// number of pieces (R. DerSimonian, N. Laird, Controlled Clinical Trials 7, 1986, from memory).
+func (c *combination) widened() response.Curve {
+	n := len(c.curve.Frequency)
+	u := make([]float64, n)
+	for i := range u {
+		var square, freedom, weight float64
+		for k := max(0, i-pooledOver*PerOctave/2); k <= min(n-1, i+pooledOver*PerOctave/2); k++ {
+			s, f, _ := c.spread(k)
+			square, freedom = square+s, freedom+f
+		}
+		for k := range c.pieces {
+			if v := c.variance[k][i]; !math.IsNaN(v) {
+				weight += 1 / v
+			}
+		}
+		if square > freedom && freedom > 0 && weight > 0 {
+			u[i] = math.Sqrt((square/freedom - 1) / weight)
+		}
+	}
+	i := -1 // With goes through the frequencies in order
+	cause := response.Cause{Name: differenceCause, CommonTo: response.OneSide,
+		DegreesOfFreedom: float64(max(1, len(c.pieces)-1))}
+	return c.curve.With(cause, func(float64) float64 { i++; return u[i] }, pooledOver)
+}
+
+// disagreement is the difference of the pieces: a sum of squares, its degrees of freedom, and each
+// piece's share.
+type disagreement struct {
+	square, freedom float64
+	of              []float64
+}
+
+func (d disagreement) significant() bool {
+	return d.freedom > 0 && d.square > distuv.ChiSquared{K: d.freedom}.Quantile(1-chanceOfDisagreement)
+}
+
 // seatingOf returns the number of the seating in which a piece was recorded, and names the seating
 // if it has no name.
 func (p *Pair) seatingOf(m *Material) int {
@@ -183,13 +339,6 @@ func (m *material) checkSteady() []response.Finding {
 	return []response.Finding{f}
 }
 
-// combination is the weighted mean of the curves of several pieces.
-type combination struct {
-	curve    response.Curve
-	pieces   []response.Curve
-	variance [][]float64 // of each piece at each frequency, including betweenPieces; NaN where not known
-}
-
 // combinePieces returns, at each frequency, the weighted mean of the pieces that are known there,
 //
 //	L = Σ w_p L_p,  w_p = (1/v_p)/Σ(1/v),  v = u² + betweenPieces²,
@@ -238,153 +387,4 @@ func combinePieces(pieces []response.Curve) *combination {
 	}
 	c.curve = c.curve.Refreshed()
 	return c
-}
-
-// add adds the contribution of one piece's component to the mean. Components that pieces share add
-// up.
-func (c *combination) add(component response.CurveComponent, weight []float64) {
-	all := &c.curve.Components
-	at := slices.IndexFunc(*all, func(have response.CurveComponent) bool { return have.Cause == component.Cause })
-	if at < 0 {
-		*all, at = append(*all, response.CurveComponent{Cause: component.Cause,
-			Effects: make([][]float64, len(component.Effects))}), len(*all)
-	}
-	into := (*all)[at].Effects
-	for j, effect := range component.Effects {
-		if effect == nil {
-			continue
-		}
-		if into[j] == nil {
-			into[j] = make([]float64, len(effect))
-		}
-		for i, v := range effect {
-			if weight[i] > 0 {
-				into[j][i] += weight[i] * v
-			}
-		}
-	}
-}
-
-// spread returns Σ (L_p − L)²/v_p over the pieces at one frequency, its degrees of freedom, and the
-// share of each piece.
-func (c *combination) spread(i int) (square, freedom float64, of []float64) {
-	of = make([]float64, len(c.pieces))
-	for k, one := range c.pieces {
-		if v := c.variance[k][i]; !math.IsNaN(v) {
-			d := one.Level[i] - c.curve.Level[i]
-			of[k] = d * d / v
-			square += of[k]
-			freedom++
-		}
-	}
-	return square, max(0, freedom-1), of
-}
-
-// disagreement is the difference of the pieces: a sum of squares, its degrees of freedom, and each
-// piece's share.
-type disagreement struct {
-	square, freedom float64
-	of              []float64
-}
-
-func (d disagreement) significant() bool {
-	return d.freedom > 0 && d.square > distuv.ChiSquared{K: d.freedom}.Quantile(1-chanceOfDisagreement)
-}
-
-// disagreements returns the disagreement of the pieces' levels, which a gain or a drifting rig
-// changes, and that of their shapes without the level, over third octaves, whose noise is
-// independent.
-func (c *combination) disagreements() (level, shape disagreement) {
-	level.of, shape.of = make([]float64, len(c.pieces)), make([]float64, len(c.pieces))
-	off, weight := make([]float64, len(c.pieces)), make([]float64, len(c.pieces))
-	each := func(do func(k int, apart, variance float64)) {
-		for i := 0; i < len(c.curve.Frequency); i += PerOctave / 3 {
-			if _, freedom, _ := c.spread(i); freedom == 0 {
-				continue
-			}
-			for k, one := range c.pieces {
-				if v := c.variance[k][i]; !math.IsNaN(v) {
-					do(k, one.Level[i]-c.curve.Level[i], v)
-				}
-			}
-		}
-	}
-	each(func(k int, apart, v float64) { off[k], weight[k] = off[k]+apart/v, weight[k]+1/v })
-	for k, w := range weight {
-		if w > 0 {
-			off[k] /= w
-			level.of[k] = off[k] * off[k] / (betweenPieces*betweenPieces + 1/w)
-			level.square, level.freedom = level.square+level.of[k], level.freedom+1
-		}
-	}
-	level.freedom--
-	each(func(k int, apart, v float64) {
-		d := (apart - off[k]) * (apart - off[k]) / v
-		shape.of[k] += d
-		shape.square, shape.freedom = shape.square+d, shape.freedom+1
-	})
-	shape.freedom -= shape.freedom / max(1, float64(len(c.pieces))) // for the means; exact if all pieces are known
-	return level, shape
-}
-
-// findings tests whether the pieces agree, by the chi-square distribution.
-func (c *combination) findings(pieces []*material, r *Reading) []response.Finding {
-	level, shape := c.disagreements()
-	found := level
-	if !level.significant() {
-		if found = shape; !shape.significant() {
-			return nil
-		}
-	}
-	square, freedom, of := found.square, found.freedom, found.of
-	worst := 0
-	for k, v := range of {
-		if v > of[worst] {
-			worst = k
-		}
-	}
-	most, at := 0.0, 0
-	for i := range c.curve.Frequency {
-		if d := c.pieces[worst].Level[i] - c.curve.Level[i]; math.Abs(d) > math.Abs(most) {
-			most, at = d, i
-		}
-	}
-	f := doubt(pieces[worst].name, PiecesDisagree, response.Warning)
-	f.Channel = pieces[worst].channel
-	f.What = fmt.Sprintf("%s gives another response than all pieces of %s, %s side, together: at most %+.1f "+
-		"dB at %s (chi-square %.0f with %.0f degrees of freedom); "+
-		"the difference widens the interval of the curve",
-		pieces[worst].Name, r.Name, r.side, most, response.FormatFrequency(c.curve.Frequency[at]), square, freedom)
-	f.Remedy = "play all pieces at one gain, switch off everything that adapts to them (noise cancelling, " +
-		"limiters, loudness), do not move the pair, and record again"
-	f.Figures = map[string]response.Figure{"difference": {Value: most, Unit: "dB"},
-		"at": {Value: c.curve.Frequency[at], Unit: "Hz"}}
-	return []response.Finding{f}
-}
-
-// widened returns the mean with the variance between the pieces as a component: the excess of their
-// spread over their own variances, pooled over pooledOver octaves and divided by the effective
-// number of pieces (R. DerSimonian, N. Laird, Controlled Clinical Trials 7, 1986, from memory).
-func (c *combination) widened() response.Curve {
-	n := len(c.curve.Frequency)
-	u := make([]float64, n)
-	for i := range u {
-		var square, freedom, weight float64
-		for k := max(0, i-pooledOver*PerOctave/2); k <= min(n-1, i+pooledOver*PerOctave/2); k++ {
-			s, f, _ := c.spread(k)
-			square, freedom = square+s, freedom+f
-		}
-		for k := range c.pieces {
-			if v := c.variance[k][i]; !math.IsNaN(v) {
-				weight += 1 / v
-			}
-		}
-		if square > freedom && freedom > 0 && weight > 0 {
-			u[i] = math.Sqrt((square/freedom - 1) / weight)
-		}
-	}
-	i := -1 // With goes through the frequencies in order
-	cause := response.Cause{Name: differenceCause, CommonTo: response.OneSide,
-		DegreesOfFreedom: float64(max(1, len(c.pieces)-1))}
-	return c.curve.With(cause, func(float64) float64 { i++; return u[i] }, pooledOver)
 }

@@ -27,18 +27,6 @@ type Progress struct {
 	Claims []claim.Claim
 }
 
-// Step is one step of a review.
-type Step struct {
-	// Role of the recording that the step needs; empty if it needs none.
-	Role Role
-	// Side to record next, for a recording through the headphones.
-	Side      sweep.Side
-	What, Why string
-	// Done says that the step is done. An Optional step improves the review and may be left out. A
-	// Loud one plays through the headphones, so the cautions come before it.
-	Done, Optional, Loud bool
-}
-
 // enoughSeatings is the recommended number of seatings of each side. Three give half the interval
 // of two, and their scatter shows how much the next would differ (package response, PoolSides).
 const enoughSeatings = 3
@@ -119,6 +107,18 @@ func (p Progress) beside() (steps []Step) {
 		}
 	}
 	return steps
+}
+
+// Step is one step of a review.
+type Step struct {
+	// Role of the recording that the step needs; empty if it needs none.
+	Role Role
+	// Side to record next, for a recording through the headphones.
+	Side      sweep.Side
+	What, Why string
+	// Done says that the step is done. An Optional step improves the review and may be left out. A
+	// Loud one plays through the headphones, so the cautions come before it.
+	Done, Optional, Loud bool
 }
 
 // SeatingGain is the effect of one more seating of each side on the interval of a figure.

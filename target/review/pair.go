@@ -46,19 +46,6 @@ type Pair struct {
 	lastAligned *programme.Alignment
 }
 
-// refusal is a side of a seating that is left out.
-type refusal struct {
-	use
-	err error
-}
-
-// Seating is a pair put on the rig once.
-type Seating struct {
-	// Name; if empty, it becomes "seating" and its number.
-	Name string
-	Channels
-}
-
 // Pair starts the measurement of a pair. It panics if the bench has a stimulus but no direct
 // recording.
 func (b *Bench) Pair(a About) *Pair {
@@ -162,4 +149,17 @@ func (p *Pair) leaveOut(u use, err error) []response.Finding {
 		name = u.recording.Name
 	}
 	return p.recordings.unusable(name, u.name+" is left out", err)
+}
+
+// refusal is a side of a seating that is left out.
+type refusal struct {
+	use
+	err error
+}
+
+// Seating is a pair put on the rig once.
+type Seating struct {
+	// Name; if empty, it becomes "seating" and its number.
+	Name string
+	Channels
 }

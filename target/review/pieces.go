@@ -25,6 +25,40 @@ type piece struct {
 	with      string // the other recording of the same piece
 }
 
+// between is the relation of two aligned recordings by third octaves.
+type between struct {
+	ratio     []float64 // level of y re x in dB; NaN if a steady filter of x explains less than half
+	coherence float64   // mean share of the power of y that a steady filter of x explains, 0 to 1
+}
+
+func newBetween(x, y []float64, delay float64, sampleRate int) (out between) {
+	n := segment/2 + 1
+	cross, xx, yy := make([]complex128, n), make([]float64, n), make([]float64, n)
+	spectraOf(x, y, delay, sampleRate, func(a, b []complex128) {
+		for k := range cross {
+			cross[k] += b[k] * complex(real(a[k]), -imag(a[k]))
+			xx[k], yy[k] = xx[k]+fft.Power(a[k]), yy[k]+fft.Power(b[k])
+		}
+	})
+	var all, bins float64
+	for _, f := range thirds(response.Band{Low: 1, High: 0.5 * float64(sampleRate)}) {
+		var px, py, shared, count float64
+		bin := func(f float64) int { return int(f / float64(sampleRate) * segment) }
+		for k := bin(f / math.Pow(2, 1./6)); k < min(n, bin(f*math.Pow(2, 1./6))); k++ {
+			px, py, count = px+xx[k], py+yy[k], count+1
+			if xx[k] > 0 && yy[k] > 0 {
+				shared += fft.Power(cross[k]) / xx[k] / yy[k]
+			}
+		}
+		all, bins = all+shared, bins+count
+		if out.ratio = append(out.ratio, decibel.OfPower(py/px)); !(shared > 0.5*count) {
+			out.ratio[len(out.ratio)-1] = math.NaN()
+		}
+	}
+	out.coherence = all / max(1, bins)
+	return out
+}
+
 // Learn tells the sorter the settled role of a recording. It keeps music and speech to match other
 // recordings with them.
 func (s *Sorter) Learn(rec *capture.Recording, i Identity, is Candidate) {
@@ -107,21 +141,6 @@ func (s *Sorter) severalPieces(rec *capture.Recording) (all []Identity) {
 	return all
 }
 
-// placeOf returns the time in seconds at which a piece begins in a recording.
-func placeOf(piece, rec *capture.Recording) (delay float64, found bool) {
-	if rec.SampleRate != piece.SampleRate {
-		rec = rec.Resampled(piece.SampleRate)
-	}
-	b, _ := programme.ChannelOf(rec, loudestChannel(rec))
-	for c := range piece.Channels {
-		a, _ := programme.ChannelOf(piece, c+1)
-		if delay, found = programme.Find(a, b); found {
-			return delay, true
-		}
-	}
-	return 0, false
-}
-
 // both returns the possible roles of rec if it is another recording of a known piece, and nil if it
 // is not.
 func (s *Sorter) both(known piece, rec *capture.Recording) []Candidate {
@@ -201,23 +220,6 @@ func (s *Sorter) sidesOfPiece(known piece, rec *capture.Recording) []Candidate {
 	return []Candidate{{Left: heard, Chance: left, Why: why}, {Right: heard, Chance: 1 - left, Why: why}}
 }
 
-// alike reports whether the two channels of a recording hold the same signal except for its level.
-func alike(rec *capture.Recording) bool {
-	a, b := rec.Channels[0], rec.Channels[1]
-	dot, aa, bb := floats.Dot(a, b), floats.Dot(a, a), floats.Dot(b, b)
-	return aa > 0 && bb > 0 && dot*dot/aa/bb > 0.99999
-}
-
-func loudestChannel(rec *capture.Recording) int {
-	best := 0
-	for c, x := range rec.Channels {
-		if statistic.MeanSquare(x) > 2*statistic.MeanSquare(rec.Channels[best]) {
-			best = c
-		}
-	}
-	return best + 1
-}
-
 // towards returns the probability that b is the direct one of two recordings of a piece, given the
 // ratio of b to a in dB. The recording through headphones has the known response added and the
 // room's noise in its pauses.
@@ -242,6 +244,38 @@ func (s *Sorter) towards(ratio []float64, a, b *capture.Recording) (chance float
 		}
 	}
 	return 1 / (1 + math.Exp(-odds)), why
+}
+
+// placeOf returns the time in seconds at which a piece begins in a recording.
+func placeOf(piece, rec *capture.Recording) (delay float64, found bool) {
+	if rec.SampleRate != piece.SampleRate {
+		rec = rec.Resampled(piece.SampleRate)
+	}
+	b, _ := programme.ChannelOf(rec, loudestChannel(rec))
+	for c := range piece.Channels {
+		a, _ := programme.ChannelOf(piece, c+1)
+		if delay, found = programme.Find(a, b); found {
+			return delay, true
+		}
+	}
+	return 0, false
+}
+
+// alike reports whether the two channels of a recording hold the same signal except for its level.
+func alike(rec *capture.Recording) bool {
+	a, b := rec.Channels[0], rec.Channels[1]
+	dot, aa, bb := floats.Dot(a, b), floats.Dot(a, a), floats.Dot(b, b)
+	return aa > 0 && bb > 0 && dot*dot/aa/bb > 0.99999
+}
+
+func loudestChannel(rec *capture.Recording) int {
+	best := 0
+	for c, x := range rec.Channels {
+		if statistic.MeanSquare(x) > 2*statistic.MeanSquare(rec.Channels[best]) {
+			best = c
+		}
+	}
+	return best + 1
 }
 
 // floorOf returns the level of the softest twentieth of the frames of the loudest channel, in dB re
@@ -275,38 +309,4 @@ func spectraOf(x, y []float64, delay float64, sampleRate int, each func(x, y []c
 	for at := from; at <= to; at += step {
 		each(plan.Forward(nil, cut(x[at:])), plan.Forward(nil, cut(y[at+d:])))
 	}
-}
-
-// between is the relation of two aligned recordings by third octaves.
-type between struct {
-	ratio     []float64 // level of y re x in dB; NaN if a steady filter of x explains less than half
-	coherence float64   // mean share of the power of y that a steady filter of x explains, 0 to 1
-}
-
-func newBetween(x, y []float64, delay float64, sampleRate int) (out between) {
-	n := segment/2 + 1
-	cross, xx, yy := make([]complex128, n), make([]float64, n), make([]float64, n)
-	spectraOf(x, y, delay, sampleRate, func(a, b []complex128) {
-		for k := range cross {
-			cross[k] += b[k] * complex(real(a[k]), -imag(a[k]))
-			xx[k], yy[k] = xx[k]+fft.Power(a[k]), yy[k]+fft.Power(b[k])
-		}
-	})
-	var all, bins float64
-	for _, f := range thirds(response.Band{Low: 1, High: 0.5 * float64(sampleRate)}) {
-		var px, py, shared, count float64
-		bin := func(f float64) int { return int(f / float64(sampleRate) * segment) }
-		for k := bin(f / math.Pow(2, 1./6)); k < min(n, bin(f*math.Pow(2, 1./6))); k++ {
-			px, py, count = px+xx[k], py+yy[k], count+1
-			if xx[k] > 0 && yy[k] > 0 {
-				shared += fft.Power(cross[k]) / xx[k] / yy[k]
-			}
-		}
-		all, bins = all+shared, bins+count
-		if out.ratio = append(out.ratio, decibel.OfPower(py/px)); !(shared > 0.5*count) {
-			out.ratio[len(out.ratio)-1] = math.NaN()
-		}
-	}
-	out.coherence = all / max(1, bins)
-	return out
 }

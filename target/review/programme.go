@@ -35,6 +35,17 @@ type Material struct {
 	Excerpt *excerpt.Config
 }
 
+// channel returns the number of a channel, by default that of the side.
+func (m Material) channel(c Channel) int {
+	switch {
+	case c.Number != 0:
+		return c.Number
+	case m.Side == sweep.Right.String() && c.Recording != nil && len(c.Recording.Channels) == 2:
+		return 2
+	}
+	return 1
+}
+
 // Programme holds the results of one piece of material.
 type Programme struct {
 	Name string
@@ -74,6 +85,56 @@ type Programme struct {
 	Allowance []level.Allowance
 
 	powers *powerSpectra // of the direct recording; nil without a sweep
+}
+
+// ErrExchanged is the error for a piece whose direct recording and recording through the headphones
+// are exchanged.
+var ErrExchanged = errors.New(
+	"review: its two recordings are exchanged: they give the inverse of the sweep's response; name the " +
+		"recording straight through the interface as direct")
+
+// exchanged reports whether the response from the material is the inverse of the sweep's. Its rms
+// distance from the inverse, over third octaves, must be less than a third of that from the sweep's
+// response and at least 1 dB smaller.
+func (p *Programme) exchanged() bool {
+	var as, upsideDown []float64
+	for _, b := range p.Comparison.Bands() {
+		if s := p.Sweep.At(b.Centre); !math.IsNaN(s + b.Difference) {
+			as, upsideDown = append(as, b.Difference-s), append(upsideDown, b.Difference+s)
+		}
+	}
+	if len(as) < 3 {
+		return false
+	}
+	far := stat.PopStdDev(as, nil)
+	return far > 1 && stat.PopStdDev(upsideDown, nil) < far/3
+}
+
+// measureLevel sets the level of the material under the cup and the permitted listening time.
+func (p *Programme) measureLevel(through Channel, b *Bench) error {
+	x, rate, err := through.samples(1)
+	if err != nil {
+		return err
+	}
+	sound, err := level.Meter{SampleRate: rate, Sensitivity: *b.sensitivity,
+		Correction: b.soundCorrection(rate)}.Measure(x)
+	if err != nil {
+		return err
+	}
+	var allowance []level.Allowance
+	if !sound.A.Known() {
+		p.Level = &sound
+		return nil
+	}
+	for _, limit := range []level.Limit{level.Occupational, level.Recreational, level.RecreationalSensitive} {
+		a, err := limit.Allow(sound.A)
+		if err != nil {
+			return err
+		}
+		allowance = append(allowance, a)
+	}
+	p.Level, p.Allowance = &sound, allowance
+	return nil
 }
 
 // material is a compared piece with the data of its recordings that are still needed.
@@ -123,17 +184,6 @@ func (p *Pair) Play(m Material) error {
 	}
 	p.materials = append(p.materials, played)
 	return nil
-}
-
-// channel returns the number of a channel, by default that of the side.
-func (m Material) channel(c Channel) int {
-	switch {
-	case c.Number != 0:
-		return c.Number
-	case m.Side == sweep.Right.String() && c.Recording != nil && len(c.Recording.Channels) == 2:
-		return 2
-	}
-	return 1
 }
 
 // programme compares the recordings of a piece. A piece that cannot be compared is kept with the
@@ -206,43 +256,6 @@ func (b *Bench) compare(m Material, aligned *programme.Alignment, out *Programme
 	return nil
 }
 
-// errSwapped is the error for a piece recorded through the other cup.
-var errSwapped = errors.New("review: left and right are swapped: what was recorded through the headphones is the other " +
-	"channel of the direct recording; change over the cables or the channels, or turn the headphones round")
-
-// The level in dB of what a channel does not explain, from which on the other one is tried, and the
-// number of dB by which that has to leave less.
-const (
-	unexplainedByOwn  = -25
-	betterExplainedBy = 6
-)
-
-// swapped reports whether the recording through the headphones holds the other channel of a direct
-// recording in stereo, given the result for its own.
-func swapped(m Material, own *programme.Comparison, err error, through programme.Channel, c programme.Config) bool {
-	left := math.Inf(1)
-	if own != nil {
-		left, c.Alignment = own.ResidualLevel(), own.Alignment
-	}
-	if len(m.Direct.Recording.Channels) != 2 || !(left > unexplainedByOwn) || err != nil && !errors.Is(err, programme.ErrDifferent) {
-		return false
-	}
-	direct, err := programme.ChannelOf(m.Direct.Recording, 3-m.channel(m.Direct))
-	if err != nil {
-		return false
-	}
-	other, err := programme.Compare(direct, through, c)
-	return err == nil && other.ResidualLevel() < left-betterExplainedBy
-}
-
-// loudnessOf returns the loudness of a part in LUFS.
-func loudnessOf(c programme.Channel, from, to float64) (float64, error) {
-	fs := float64(c.SampleRate)
-	x := c.Samples[max(0, int(from*fs)):min(len(c.Samples), int(to*fs))]
-	l, err := loudness.Measure([][]float64{x}, c.SampleRate)
-	return l.Integrated, err
-}
-
 // side returns the side of a name, the first measured side if the name is empty, or nil if there is
 // none.
 func (r *Results) side(name string) *Side {
@@ -270,56 +283,6 @@ func (r *Results) agree(p *Programme) error {
 			DirectLoudness: math.NaN(), ThroughLoudness: math.NaN()}
 	}
 	return err
-}
-
-// ErrExchanged is the error for a piece whose direct recording and recording through the headphones
-// are exchanged.
-var ErrExchanged = errors.New(
-	"review: its two recordings are exchanged: they give the inverse of the sweep's response; name the " +
-		"recording straight through the interface as direct")
-
-// exchanged reports whether the response from the material is the inverse of the sweep's. Its rms
-// distance from the inverse, over third octaves, must be less than a third of that from the sweep's
-// response and at least 1 dB smaller.
-func (p *Programme) exchanged() bool {
-	var as, upsideDown []float64
-	for _, b := range p.Comparison.Bands() {
-		if s := p.Sweep.At(b.Centre); !math.IsNaN(s + b.Difference) {
-			as, upsideDown = append(as, b.Difference-s), append(upsideDown, b.Difference+s)
-		}
-	}
-	if len(as) < 3 {
-		return false
-	}
-	far := stat.PopStdDev(as, nil)
-	return far > 1 && stat.PopStdDev(upsideDown, nil) < far/3
-}
-
-// measureLevel sets the level of the material under the cup and the permitted listening time.
-func (p *Programme) measureLevel(through Channel, b *Bench) error {
-	x, rate, err := through.samples(1)
-	if err != nil {
-		return err
-	}
-	sound, err := level.Meter{SampleRate: rate, Sensitivity: *b.sensitivity,
-		Correction: b.soundCorrection(rate)}.Measure(x)
-	if err != nil {
-		return err
-	}
-	var allowance []level.Allowance
-	if !sound.A.Known() {
-		p.Level = &sound
-		return nil
-	}
-	for _, limit := range []level.Limit{level.Occupational, level.Recreational, level.RecreationalSensitive} {
-		a, err := limit.Allow(sound.A)
-		if err != nil {
-			return err
-		}
-		allowance = append(allowance, a)
-	}
-	p.Level, p.Allowance = &sound, allowance
-	return nil
 }
 
 // soundCorrection returns the correction in dB that is added to levels of sound: minus the
@@ -355,4 +318,41 @@ func (b *Bench) soundCorrection(sampleRate int) *response.Curve {
 		}
 	}
 	return &out
+}
+
+// errSwapped is the error for a piece recorded through the other cup.
+var errSwapped = errors.New("review: left and right are swapped: what was recorded through the headphones is the other " +
+	"channel of the direct recording; change over the cables or the channels, or turn the headphones round")
+
+// The level in dB of what a channel does not explain, from which on the other one is tried, and the
+// number of dB by which that has to leave less.
+const (
+	unexplainedByOwn  = -25
+	betterExplainedBy = 6
+)
+
+// swapped reports whether the recording through the headphones holds the other channel of a direct
+// recording in stereo, given the result for its own.
+func swapped(m Material, own *programme.Comparison, err error, through programme.Channel, c programme.Config) bool {
+	left := math.Inf(1)
+	if own != nil {
+		left, c.Alignment = own.ResidualLevel(), own.Alignment
+	}
+	if len(m.Direct.Recording.Channels) != 2 || !(left > unexplainedByOwn) || err != nil && !errors.Is(err, programme.ErrDifferent) {
+		return false
+	}
+	direct, err := programme.ChannelOf(m.Direct.Recording, 3-m.channel(m.Direct))
+	if err != nil {
+		return false
+	}
+	other, err := programme.Compare(direct, through, c)
+	return err == nil && other.ResidualLevel() < left-betterExplainedBy
+}
+
+// loudnessOf returns the loudness of a part in LUFS.
+func loudnessOf(c programme.Channel, from, to float64) (float64, error) {
+	fs := float64(c.SampleRate)
+	x := c.Samples[max(0, int(from*fs)):min(len(c.Samples), int(to*fs))]
+	l, err := loudness.Measure([][]float64{x}, c.SampleRate)
+	return l.Integrated, err
 }

@@ -33,12 +33,44 @@ type Channel struct {
 	Number int
 }
 
+// name returns the name of the channel's recording, or "" if it is not known.
+func (c Channel) name() string {
+	if c.Recording == nil {
+		return ""
+	}
+	return c.Recording.Name
+}
+
 // Channels is a channel for each side.
 type Channels struct{ Left, Right Channel }
 
 // Both takes both sides from one recording, each from its own channel where it has two.
 func Both(r *capture.Recording) Channels {
 	return Channels{Left: Channel{Recording: r}, Right: Channel{Recording: r}}
+}
+
+// uses returns the channels that have a recording or an error.
+func (c Channels) uses(seating int, name string) []use {
+	var uses []use
+	for _, one := range []struct {
+		Channel
+		side sweep.Side
+	}{{c.Left, sweep.Left}, {c.Right, sweep.Right}} {
+		if one.Recording == nil && one.Err == nil {
+			continue
+		}
+		channel := one.Number
+		switch {
+		case channel != 0:
+		case one.side == sweep.Right && one.Recording != nil && len(one.Recording.Channels) == 2:
+			channel = 2
+		default:
+			channel = 1
+		}
+		uses = append(uses, use{seating: seating, name: name, recording: one.Recording, err: one.Err, placed: one.Placement,
+			channel: channel, side: one.side})
+	}
+	return uses
 }
 
 // use is a channel of a recording, used for one side.
@@ -66,49 +98,6 @@ func (u use) noise() response.Cause {
 		return response.Cause{Name: "noise of the direct recording", CommonTo: response.OneRig, Key: u.side.String()}
 	}
 	return response.Cause{Name: "noise of the recording", CommonTo: response.OneSeating}
-}
-
-// resampledFrom returns the lower of the two rates in Hz of a resampled recording; 0 if it was not
-// resampled.
-func resampledFrom(r *capture.Recording) int {
-	if r == nil || r.FromRate == 0 {
-		return 0
-	}
-	return min(r.FromRate, r.SampleRate)
-}
-
-// lowestRate returns the lowest rate that is not 0.
-func lowestRate(rates ...int) (lowest int) {
-	for _, r := range rates {
-		if r > 0 {
-			lowest = min(cmp.Or(lowest, r), r)
-		}
-	}
-	return lowest
-}
-
-// uses returns the channels that have a recording or an error.
-func (c Channels) uses(seating int, name string) []use {
-	var uses []use
-	for _, one := range []struct {
-		Channel
-		side sweep.Side
-	}{{c.Left, sweep.Left}, {c.Right, sweep.Right}} {
-		if one.Recording == nil && one.Err == nil {
-			continue
-		}
-		channel := one.Number
-		switch {
-		case channel != 0:
-		case one.side == sweep.Right && one.Recording != nil && len(one.Recording.Channels) == 2:
-			channel = 2
-		default:
-			channel = 1
-		}
-		uses = append(uses, use{seating: seating, name: name, recording: one.Recording, err: one.Err, placed: one.Placement,
-			channel: channel, side: one.side})
-	}
-	return uses
 }
 
 // recordings holds the recordings of the stimulus, each inspected once and put on the player's
@@ -180,14 +169,6 @@ func (r *recordings) forgetParts() {
 	clear(r.parts)
 }
 
-// unusable returns the finding that a recording cannot be used and what is lost by it.
-func unusable(name, lost string, err error) response.Finding {
-	f := doubt(name, Unusable, response.Unfit)
-	what := strings.TrimPrefix(strings.TrimPrefix(err.Error(), "capture: "), name+": ")
-	f.What = fmt.Sprintf("cannot be used, so %s: %s", lost, what)
-	return f
-}
-
 // unusable keeps the finding about a recording that cannot be used, unless it is there already.
 func (r *recordings) unusable(name, lost string, err error) (found []response.Finding) {
 	f := unusable(name, lost, err)
@@ -196,14 +177,6 @@ func (r *recordings) unusable(name, lost string, err error) (found []response.Fi
 	}
 	r.doubts = append(r.doubts, f)
 	return []response.Finding{f}
-}
-
-// name returns the name of the channel's recording, or "" if it is not known.
-func (c Channel) name() string {
-	if c.Recording == nil {
-		return ""
-	}
-	return c.Recording.Name
 }
 
 // inspect returns the findings about the recordings that were not inspected before.
@@ -238,47 +211,12 @@ func (r *recordings) inspect(uses []use, direct bool) (found []response.Finding)
 	return found
 }
 
-// tidy runs the garbage collector after work on long recordings. Without it the garbage would stay
-// until memory had doubled.
-func tidy(recordings []*capture.Recording) {
-	const long = 1 << 23 // samples of all channels: 64 MB
-	samples := 0
-	for _, rec := range recordings {
-		samples += rec.Len() * len(rec.Channels)
-	}
-	if samples > long {
-		debug.FreeOSMemory()
-	}
-}
-
 // endsItself reports whether a finding is about a cutoff at the stimulus's own highest frequency,
 // if the stimulus is not a sweep that the detectors know.
 func (r *recordings) endsItself(f response.Finding) bool {
 	signal := r.stimulus.Signal()
 	cutoff := f.Figures["cutoff"]
 	return signal.Law() == nil && cutoff.Known() && cutoff.Value > 0.95*signal.Stop()
-}
-
-// sides returns the side of each channel of a recording; nil if one channel is used for both sides
-// or one of several is not used.
-func sides(uses []use, rec *capture.Recording) []sweep.Side {
-	sides := make([]sweep.Side, len(rec.Channels))
-	for k := range sides {
-		sides[k] = 0
-	}
-	for _, u := range uses {
-		if u.recording != rec || u.channel < 1 || u.channel > len(sides) {
-			continue
-		}
-		if have := sides[u.channel-1]; have != 0 && have != u.side {
-			return nil
-		}
-		sides[u.channel-1] = u.side
-	}
-	if len(sides) > 1 && slices.Contains(sides, 0) {
-		return nil
-	}
-	return sides
 }
 
 // known copies to a use what was found in its recording.
@@ -294,19 +232,6 @@ func (r *recordings) known(u *use) {
 // unfit returns an error that wraps fitness.ErrUnfit and says why a recording is unfit; nil if it
 // is fit.
 func (r *recordings) unfit(rec *capture.Recording) error { return unfitError(r.findings[rec]) }
-
-func unfitError(findings []response.Finding) error {
-	errs := []error{fitness.ErrUnfit}
-	for _, f := range findings {
-		if f.Severity == response.Unfit {
-			errs = append(errs, errors.New(f.String()))
-		}
-	}
-	if len(errs) == 1 {
-		return nil
-	}
-	return errors.Join(errs...)
-}
 
 // clockWorthCorrecting is the drift in parts per million that turns the phase at 20 kHz by a tenth
 // of a turn over a sweep of 6 s.
@@ -335,4 +260,79 @@ func (r *recordings) onPlayersClock(u use) (*placement.Placement, error) {
 	}
 	r.synchronised[u.recording] = p
 	return p, nil
+}
+
+// resampledFrom returns the lower of the two rates in Hz of a resampled recording; 0 if it was not
+// resampled.
+func resampledFrom(r *capture.Recording) int {
+	if r == nil || r.FromRate == 0 {
+		return 0
+	}
+	return min(r.FromRate, r.SampleRate)
+}
+
+// lowestRate returns the lowest rate that is not 0.
+func lowestRate(rates ...int) (lowest int) {
+	for _, r := range rates {
+		if r > 0 {
+			lowest = min(cmp.Or(lowest, r), r)
+		}
+	}
+	return lowest
+}
+
+// unusable returns the finding that a recording cannot be used and what is lost by it.
+func unusable(name, lost string, err error) response.Finding {
+	f := doubt(name, Unusable, response.Unfit)
+	what := strings.TrimPrefix(strings.TrimPrefix(err.Error(), "capture: "), name+": ")
+	f.What = fmt.Sprintf("cannot be used, so %s: %s", lost, what)
+	return f
+}
+
+// tidy runs the garbage collector after work on long recordings. Without it the garbage would stay
+// until memory had doubled.
+func tidy(recordings []*capture.Recording) {
+	const long = 1 << 23 // samples of all channels: 64 MB
+	samples := 0
+	for _, rec := range recordings {
+		samples += rec.Len() * len(rec.Channels)
+	}
+	if samples > long {
+		debug.FreeOSMemory()
+	}
+}
+
+// sides returns the side of each channel of a recording; nil if one channel is used for both sides
+// or one of several is not used.
+func sides(uses []use, rec *capture.Recording) []sweep.Side {
+	sides := make([]sweep.Side, len(rec.Channels))
+	for k := range sides {
+		sides[k] = 0
+	}
+	for _, u := range uses {
+		if u.recording != rec || u.channel < 1 || u.channel > len(sides) {
+			continue
+		}
+		if have := sides[u.channel-1]; have != 0 && have != u.side {
+			return nil
+		}
+		sides[u.channel-1] = u.side
+	}
+	if len(sides) > 1 && slices.Contains(sides, 0) {
+		return nil
+	}
+	return sides
+}
+
+func unfitError(findings []response.Finding) error {
+	errs := []error{fitness.ErrUnfit}
+	for _, f := range findings {
+		if f.Severity == response.Unfit {
+			errs = append(errs, errors.New(f.String()))
+		}
+	}
+	if len(errs) == 1 {
+		return nil
+	}
+	return errors.Join(errs...)
 }

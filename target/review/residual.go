@@ -130,6 +130,36 @@ func (p *powerSpectra) predict(kernels []distortion.Kernel, scale float64, band 
 	return decibel.OfPower(left / all)
 }
 
+// leastInOctave is the number of known harmonics, of 24 to an octave, that make its mean.
+const leastInOctave = 12
+
+// residuals returns the residual of a piece by third octaves, with the expected levels from the
+// first seating of its side.
+func (b *Bench) residuals(p *Programme, s *Side) (all []Residual) {
+	if p.Comparison == nil || s == nil || len(s.Seatings) == 0 || s.Seatings[0].Harmonics == nil {
+		return nil
+	}
+	reading := s.Seatings[0]
+	var kernels []distortion.Kernel
+	if len(reading.Harmonics.Orders) >= powers-1 && p.powers != nil {
+		kernels = reading.Harmonics.Kernels()
+	}
+	scale := 1 / cmplx.Abs(b.parts[reading.side].transfer.At(1000))
+	sameGain := p.Agreement != nil && math.Abs(p.Agreement.Level.Value) < mostBetween
+	for _, band := range p.Comparison.Bands() {
+		r := Residual{Frequency: band.Centre, Read: band.Residual, Noise: math.NaN(), Predicted: math.NaN()}
+		within := response.Band{Low: band.Low, High: band.High}
+		if reading.noise != nil && sameGain {
+			r.Noise = decibel.OfPower(reading.noise.Power(within)) - band.Through
+		}
+		if kernels != nil {
+			r.Predicted = p.powers.predict(kernels, scale, within)
+		}
+		all = append(all, r)
+	}
+	return all
+}
+
 // filterBefore returns by how much in dB the second or third harmonic varies with frequency beyond
 // what a filter behind the nonlinearity explains, from 50 Hz to 4 kHz; NaN if too little is known.
 //
@@ -159,34 +189,4 @@ func filterBefore(r *Reading) float64 {
 		}
 	}
 	return most
-}
-
-// leastInOctave is the number of known harmonics, of 24 to an octave, that make its mean.
-const leastInOctave = 12
-
-// residuals returns the residual of a piece by third octaves, with the expected levels from the
-// first seating of its side.
-func (b *Bench) residuals(p *Programme, s *Side) (all []Residual) {
-	if p.Comparison == nil || s == nil || len(s.Seatings) == 0 || s.Seatings[0].Harmonics == nil {
-		return nil
-	}
-	reading := s.Seatings[0]
-	var kernels []distortion.Kernel
-	if len(reading.Harmonics.Orders) >= powers-1 && p.powers != nil {
-		kernels = reading.Harmonics.Kernels()
-	}
-	scale := 1 / cmplx.Abs(b.parts[reading.side].transfer.At(1000))
-	sameGain := p.Agreement != nil && math.Abs(p.Agreement.Level.Value) < mostBetween
-	for _, band := range p.Comparison.Bands() {
-		r := Residual{Frequency: band.Centre, Read: band.Residual, Noise: math.NaN(), Predicted: math.NaN()}
-		within := response.Band{Low: band.Low, High: band.High}
-		if reading.noise != nil && sameGain {
-			r.Noise = decibel.OfPower(reading.noise.Power(within)) - band.Through
-		}
-		if kernels != nil {
-			r.Predicted = p.powers.predict(kernels, scale, within)
-		}
-		all = append(all, r)
-	}
-	return all
 }

@@ -116,46 +116,6 @@ func (p *Pair) Measure() (*Results, error) {
 	return r, nil
 }
 
-// report gathers findings and notes.
-func (p *Pair) report(r *Results) {
-	for _, from := range []*recordings{p.bench.direct, p.recordings} {
-		for _, rec := range from.order {
-			r.Findings = append(r.Findings, from.findings[rec]...)
-		}
-		r.Findings = append(r.Findings, from.doubts...)
-		r.Notes = append(r.Notes, from.notes...)
-	}
-	for _, m := range []*level.Calibration{p.bench.microphone, p.bench.microphoneRight} {
-		if m == nil {
-			continue
-		}
-		for _, f := range m.Findings {
-			r.Notes = append(r.Notes, "microphone: "+f.String()+".")
-		}
-	}
-	if p.twoMicrophones() && p.bench.microphone != nil && p.bench.microphoneRight == nil {
-		r.Notes = append(r.Notes, "Left and right were recorded at once, and so by two microphones, but "+
-			"there is only one calibration. It is used for both, so the difference of the two microphones "+
-			"is part of the channel balance (L−R); give the right side's microphone its own calibration.")
-	}
-	r.Notes = append(r.Notes, p.bench.notes...)
-	for _, side := range []sweep.Side{sweep.Left, sweep.Right} {
-		if one := p.bench.parts[side]; one != nil && one.further != nil {
-			r.Findings = append(r.Findings, one.further.findings...)
-		}
-	}
-	for _, side := range r.Sides() {
-		for _, reading := range side.Seatings {
-			if reading.Further != nil {
-				r.Findings = append(r.Findings, reading.Further.findings...)
-			}
-		}
-		r.Findings = append(r.Findings, side.checkSeatings(p.uses)...)
-		r.Notes = append(r.Notes, side.notes()...)
-	}
-	r.Findings = append(r.Findings, r.checkSides(p.uses)...)
-}
-
 // Sides returns the sides that were measured, left first.
 func (r *Results) Sides() []*Side {
 	var sides []*Side
@@ -251,4 +211,44 @@ func (r *Results) DifferenceConfidence(probability float64) []float64 {
 // Pair returns the pair in the form that ranking and judging take.
 func (r *Results) Pair() target.Pair {
 	return target.Pair{Name: r.About.Name, Seatings: []response.Curve{r.Mean}}
+}
+
+// report gathers findings and notes.
+func (p *Pair) report(r *Results) {
+	for _, from := range []*recordings{p.bench.direct, p.recordings} {
+		for _, rec := range from.order {
+			r.Findings = append(r.Findings, from.findings[rec]...)
+		}
+		r.Findings = append(r.Findings, from.doubts...)
+		r.Notes = append(r.Notes, from.notes...)
+	}
+	for _, m := range []*level.Calibration{p.bench.microphone, p.bench.microphoneRight} {
+		if m == nil {
+			continue
+		}
+		for _, f := range m.Findings {
+			r.Notes = append(r.Notes, "microphone: "+f.String()+".")
+		}
+	}
+	if p.twoMicrophones() && p.bench.microphone != nil && p.bench.microphoneRight == nil {
+		r.Notes = append(r.Notes, "Left and right were recorded at once, and so by two microphones, but "+
+			"there is only one calibration. It is used for both, so the difference of the two microphones "+
+			"is part of the channel balance (L−R); give the right side's microphone its own calibration.")
+	}
+	r.Notes = append(r.Notes, p.bench.notes...)
+	for _, side := range []sweep.Side{sweep.Left, sweep.Right} {
+		if one := p.bench.parts[side]; one != nil && one.further != nil {
+			r.Findings = append(r.Findings, one.further.findings...)
+		}
+	}
+	for _, side := range r.Sides() {
+		for _, reading := range side.Seatings {
+			if reading.Further != nil {
+				r.Findings = append(r.Findings, reading.Further.findings...)
+			}
+		}
+		r.Findings = append(r.Findings, side.checkSeatings(p.uses)...)
+		r.Notes = append(r.Notes, side.notes()...)
+	}
+	r.Findings = append(r.Findings, r.checkSides(p.uses)...)
 }

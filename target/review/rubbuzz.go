@@ -12,6 +12,14 @@ import (
 // harmonics stay below 13 dB (the largest of as many samples as a frame has).
 const mostCrest = 14
 
+// Rattle is a frequency at which the residue above the tenth harmonic is clear of its floor and has
+// the crest factor of clicks.
+type Rattle struct {
+	// Frequency of the sweep in Hz, Level the residue's root mean square in dB relative to the
+	// fundamental, and Crest its crest factor in dB.
+	Frequency, Level, Crest float64
+}
+
 // askRubBuzz looks for the sound of a loose part in the mean of the side's sweeps, which was
 // separated. Without a silence there is no result.
 func (b *Bench) askRubBuzz(take *placement.Take, recording []float64, separated *response.Deconvolved,
@@ -21,14 +29,6 @@ func (b *Bench) askRubBuzz(take *placement.Take, recording []float64, separated 
 	}
 	c := distortion.Config{Silence: take.Silence, Averages: averages, MaxFrequency: b.config.MaxFrequency}
 	return distortion.RubBuzz(separated, recording, c)
-}
-
-// Rattle is a frequency at which the residue above the tenth harmonic is clear of its floor and has
-// the crest factor of clicks.
-type Rattle struct {
-	// Frequency of the sweep in Hz, Level the residue's root mean square in dB relative to the
-	// fundamental, and Crest its crest factor in dB.
-	Frequency, Level, Crest float64
 }
 
 // Rattles returns those of the first seating in which the residue was measured. It leaves out a

@@ -14,62 +14,6 @@ import (
 	"example.com/earnest/sweep/recognise"
 )
 
-// checkSettings compares the stated stimulus with the content of the direct recording. It is used
-// if something is wrong with that recording, or if timing marks are not found or not stated. Its
-// findings then name the cause; nil if the settings agree or too little was recognised.
-func (r *recordings) checkSettings(rec *capture.Recording) []response.Finding {
-	p := r.placed[rec]
-	st := r.stimulus
-	if st.Sweep() == nil {
-		return nil
-	}
-	marked := len(st.Find(sweep.Mark)) > 0
-	missing := slices.ContainsFunc(p.Channels, func(c placement.Place) bool { return !inPlace(c, st) })
-	if slices.ContainsFunc(r.findings[rec], func(f response.Finding) bool {
-		return f.Kind == fitness.DroppedSamples && f.Figures["missing"].Known() || f.Figures["recorded at"].Known()
-	}) {
-		return nil // a lost or repeated block shifts everything after it, and another speed everything
-	}
-	doubted := slices.ContainsFunc(r.findings[rec], func(f response.Finding) bool { return f.Severity > response.Note })
-	const longest = 600 // s, longest recording that is examined
-	if !doubted && marked && !missing || rec.SampleRate != st.Sweep().SampleRate() || rec.Duration() > longest {
-		return nil
-	}
-	content := holds(rec, st)
-	if speed := content.speed(st); speed != 0 {
-		f := doubt(rec.Name, fitness.WrongRate, response.Unfit)
-		f.What = fmt.Sprintf("holds the stimulus at %.4f times its speed", speed)
-		f.Remedy = "set player and recorder to the same sample rate and to normal speed, and record again"
-		f.Figures = map[string]response.Figure{"speed": {Value: speed, Unit: "1"}}
-		return []response.Finding{f}
-	}
-	// A mark that noise or an echo hides from recognition may still be in its place.
-	content.placed = slices.ContainsFunc(p.Channels, func(c placement.Place) bool { return !math.IsNaN(c.Marks[0] + c.Marks[1]) })
-	differs := content.differences(st, rec.Duration())
-	if differs == nil {
-		return nil
-	}
-	f := doubt(rec.Name, WrongSetting, response.Unfit)
-	f.What = "does not hold the stated stimulus: " + strings.Join(differs, "; ")
-	f.Remedy = "state the settings that were printed when the stimulus was made"
-	return []response.Finding{f}
-}
-
-// inPlace reports whether both marks are at their places relative to the sweep within 5 ms.
-// Locating is accurate to a few milliseconds.
-func inPlace(c placement.Place, st *sweep.Stimulus) bool {
-	if c.Side == 0 {
-		return false
-	}
-	near := 0.005 * float64(st.Sweep().SampleRate())
-	for i, m := range st.Find(sweep.Mark) {
-		if off := c.Sweep - c.Marks[i] - float64(st.Sweeps(c.Side)[0].Start-m.Start); !(math.Abs(off) < near) {
-			return false
-		}
-	}
-	return true
-}
-
 // content holds the parts of a stimulus that were recognised in both channels of a direct
 // recording.
 type content struct {
@@ -97,41 +41,6 @@ func (c content) speed(st *sweep.Stimulus) float64 {
 		return 0
 	}
 	return speed
-}
-
-// leastSpeed is the least difference of a speed from the normal one that is told from an error of
-// recognition, and from clocks.
-const leastSpeed = 2e-3
-
-// holds recognises sweeps and marks by their frequency laws.
-func holds(rec *capture.Recording, st *sweep.Stimulus) (c content) {
-	fs := float64(rec.SampleRate)
-	high := min(sweep.MarkHigh, fs/4)
-	mark := float64(len(st.Sweep().Mark())) / fs / math.Log(high/sweep.MarkLow)
-	once := func(all []float64, at float64) []float64 { // both channels hold it at the same time
-		if slices.ContainsFunc(all, func(t float64) bool { return math.Abs(t-at) < 0.05 }) {
-			return all
-		}
-		return append(all, at)
-	}
-	for _, one := range recognise.Find(rec.Channels, rec.SampleRate) {
-		if one.Kind != recognise.ExponentialSweep {
-			continue
-		}
-		at := func(f float64) float64 { return float64(one.From)/fs + one.TimeConstant*math.Log(f/one.Start) }
-		switch l := one.TimeConstant; {
-		case math.Abs(l+mark) < 0.02*mark:
-			c.marks = once(c.marks, at(high))
-		case l > 0:
-			if len(c.sweeps) > 0 && math.Abs(l-c.constant) > 1e-3*l {
-				l = math.NaN()
-			}
-			c.sweeps, c.constant, c.stop = once(c.sweeps, at(1000)), l, max(c.stop, one.Stop)
-		}
-	}
-	slices.Sort(c.sweeps)
-	slices.Sort(c.marks)
-	return c
 }
 
 // differences names the settings in which a stimulus differs from the recording; nil if none do, or
@@ -192,6 +101,97 @@ func (c content) differences(st *sweep.Stimulus, lasts float64) (all []string) {
 		say("seconds, of a sweep,", fmt.Sprintf("%.3f", s.Duration()), fmt.Sprintf("%.3f", lasts))
 	}
 	return all
+}
+
+// checkSettings compares the stated stimulus with the content of the direct recording. It is used
+// if something is wrong with that recording, or if timing marks are not found or not stated. Its
+// findings then name the cause; nil if the settings agree or too little was recognised.
+func (r *recordings) checkSettings(rec *capture.Recording) []response.Finding {
+	p := r.placed[rec]
+	st := r.stimulus
+	if st.Sweep() == nil {
+		return nil
+	}
+	marked := len(st.Find(sweep.Mark)) > 0
+	missing := slices.ContainsFunc(p.Channels, func(c placement.Place) bool { return !inPlace(c, st) })
+	if slices.ContainsFunc(r.findings[rec], func(f response.Finding) bool {
+		return f.Kind == fitness.DroppedSamples && f.Figures["missing"].Known() || f.Figures["recorded at"].Known()
+	}) {
+		return nil // a lost or repeated block shifts everything after it, and another speed everything
+	}
+	doubted := slices.ContainsFunc(r.findings[rec], func(f response.Finding) bool { return f.Severity > response.Note })
+	const longest = 600 // s, longest recording that is examined
+	if !doubted && marked && !missing || rec.SampleRate != st.Sweep().SampleRate() || rec.Duration() > longest {
+		return nil
+	}
+	content := holds(rec, st)
+	if speed := content.speed(st); speed != 0 {
+		f := doubt(rec.Name, fitness.WrongRate, response.Unfit)
+		f.What = fmt.Sprintf("holds the stimulus at %.4f times its speed", speed)
+		f.Remedy = "set player and recorder to the same sample rate and to normal speed, and record again"
+		f.Figures = map[string]response.Figure{"speed": {Value: speed, Unit: "1"}}
+		return []response.Finding{f}
+	}
+	// A mark that noise or an echo hides from recognition may still be in its place.
+	content.placed = slices.ContainsFunc(p.Channels, func(c placement.Place) bool { return !math.IsNaN(c.Marks[0] + c.Marks[1]) })
+	differs := content.differences(st, rec.Duration())
+	if differs == nil {
+		return nil
+	}
+	f := doubt(rec.Name, WrongSetting, response.Unfit)
+	f.What = "does not hold the stated stimulus: " + strings.Join(differs, "; ")
+	f.Remedy = "state the settings that were printed when the stimulus was made"
+	return []response.Finding{f}
+}
+
+// inPlace reports whether both marks are at their places relative to the sweep within 5 ms.
+// Locating is accurate to a few milliseconds.
+func inPlace(c placement.Place, st *sweep.Stimulus) bool {
+	if c.Side == 0 {
+		return false
+	}
+	near := 0.005 * float64(st.Sweep().SampleRate())
+	for i, m := range st.Find(sweep.Mark) {
+		if off := c.Sweep - c.Marks[i] - float64(st.Sweeps(c.Side)[0].Start-m.Start); !(math.Abs(off) < near) {
+			return false
+		}
+	}
+	return true
+}
+
+// leastSpeed is the least difference of a speed from the normal one that is told from an error of
+// recognition, and from clocks.
+const leastSpeed = 2e-3
+
+// holds recognises sweeps and marks by their frequency laws.
+func holds(rec *capture.Recording, st *sweep.Stimulus) (c content) {
+	fs := float64(rec.SampleRate)
+	high := min(sweep.MarkHigh, fs/4)
+	mark := float64(len(st.Sweep().Mark())) / fs / math.Log(high/sweep.MarkLow)
+	once := func(all []float64, at float64) []float64 { // both channels hold it at the same time
+		if slices.ContainsFunc(all, func(t float64) bool { return math.Abs(t-at) < 0.05 }) {
+			return all
+		}
+		return append(all, at)
+	}
+	for _, one := range recognise.Find(rec.Channels, rec.SampleRate) {
+		if one.Kind != recognise.ExponentialSweep {
+			continue
+		}
+		at := func(f float64) float64 { return float64(one.From)/fs + one.TimeConstant*math.Log(f/one.Start) }
+		switch l := one.TimeConstant; {
+		case math.Abs(l+mark) < 0.02*mark:
+			c.marks = once(c.marks, at(high))
+		case l > 0:
+			if len(c.sweeps) > 0 && math.Abs(l-c.constant) > 1e-3*l {
+				l = math.NaN()
+			}
+			c.sweeps, c.constant, c.stop = once(c.sweeps, at(1000)), l, max(c.stop, one.Stop)
+		}
+	}
+	slices.Sort(c.sweeps)
+	slices.Sort(c.marks)
+	return c
 }
 
 // gapOf returns the length of the silence after each sweep in seconds.

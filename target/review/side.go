@@ -46,6 +46,67 @@ func (s *Side) curves() []response.Curve {
 	return curves
 }
 
+// average forms the mean over the seatings.
+func (s *Side) average() error {
+	var err error
+	if s.Average, err = response.AverageOf(s.curves()); err != nil {
+		return err
+	}
+	phases := make([][]float64, len(s.Seatings))
+	for i, r := range s.Seatings {
+		phases[i] = r.Phase
+	}
+	s.Phase = response.MeanPhase(phases...)
+	s.Decay, err = s.Seatings[0].decay()
+	return err
+}
+
+// notes returns the notes about the side, in sentences.
+func (s *Side) notes() []string {
+	var notes []string
+	for _, r := range s.Seatings {
+		notes = append(notes, r.Notes...)
+	}
+	if len(s.LeftOut) > 0 {
+		notes = append(notes, fmt.Sprintf("%s side: left out because its recording is not fit to use: %s.",
+			s.Name, strings.Join(s.LeftOut, ", ")))
+	}
+	if len(s.Seatings) == 1 {
+		notes = append(notes, fmt.Sprintf("%s side: only one seating, so the scatter of seatings is not known.",
+			s.Name))
+	}
+	for _, outlier := range s.Average.Outliers {
+		notes = append(notes, fmt.Sprintf(
+			"%s side: %s differs from the other seatings, most over %v (%+.1f dB); it is still in the average%s.",
+			s.Name, s.Seatings[outlier.Index].Name, outlier.Band, outlier.Deviation, s.without(outlier.Index)))
+	}
+	return notes
+}
+
+// without states the largest change of the mean, and its frequency, if a seating were left out.
+func (s *Side) without(index int) string {
+	rest, err := response.AverageOf(slices.Delete(s.curves(), index, index+1))
+	if err != nil {
+		return ""
+	}
+	change, err := rest.Level.Sub(s.Average.Level)
+	if err != nil {
+		return ""
+	}
+	frequency, level := levelsIn(change, response.AllFrequencies)
+	if len(level) == 0 {
+		return ""
+	}
+	most := 0
+	for i, v := range level {
+		if math.Abs(v) > math.Abs(level[most]) {
+			most = i
+		}
+	}
+	return fmt.Sprintf(", and without it the mean at %s would change most, from %.2f dB to %.2f dB",
+		response.FormatFrequency(frequency[most]), s.Average.Level.At(frequency[most]), rest.Level.At(frequency[most]))
+}
+
 // side measures one side in every seating that has it, on all processors; nil if no seating has it.
 // A seating that cannot be measured is left out; if none is left, the error says why.
 func (p *Pair) side(side sweep.Side) (*Side, error) {
@@ -106,65 +167,4 @@ func joined(refused []refusal) error {
 		}
 	}
 	return errors.Join(errs...)
-}
-
-// average forms the mean over the seatings.
-func (s *Side) average() error {
-	var err error
-	if s.Average, err = response.AverageOf(s.curves()); err != nil {
-		return err
-	}
-	phases := make([][]float64, len(s.Seatings))
-	for i, r := range s.Seatings {
-		phases[i] = r.Phase
-	}
-	s.Phase = response.MeanPhase(phases...)
-	s.Decay, err = s.Seatings[0].decay()
-	return err
-}
-
-// notes returns the notes about the side, in sentences.
-func (s *Side) notes() []string {
-	var notes []string
-	for _, r := range s.Seatings {
-		notes = append(notes, r.Notes...)
-	}
-	if len(s.LeftOut) > 0 {
-		notes = append(notes, fmt.Sprintf("%s side: left out because its recording is not fit to use: %s.",
-			s.Name, strings.Join(s.LeftOut, ", ")))
-	}
-	if len(s.Seatings) == 1 {
-		notes = append(notes, fmt.Sprintf("%s side: only one seating, so the scatter of seatings is not known.",
-			s.Name))
-	}
-	for _, outlier := range s.Average.Outliers {
-		notes = append(notes, fmt.Sprintf(
-			"%s side: %s differs from the other seatings, most over %v (%+.1f dB); it is still in the average%s.",
-			s.Name, s.Seatings[outlier.Index].Name, outlier.Band, outlier.Deviation, s.without(outlier.Index)))
-	}
-	return notes
-}
-
-// without states the largest change of the mean, and its frequency, if a seating were left out.
-func (s *Side) without(index int) string {
-	rest, err := response.AverageOf(slices.Delete(s.curves(), index, index+1))
-	if err != nil {
-		return ""
-	}
-	change, err := rest.Level.Sub(s.Average.Level)
-	if err != nil {
-		return ""
-	}
-	frequency, level := levelsIn(change, response.AllFrequencies)
-	if len(level) == 0 {
-		return ""
-	}
-	most := 0
-	for i, v := range level {
-		if math.Abs(v) > math.Abs(level[most]) {
-			most = i
-		}
-	}
-	return fmt.Sprintf(", and without it the mean at %s would change most, from %.2f dB to %.2f dB",
-		response.FormatFrequency(frequency[most]), s.Average.Level.At(frequency[most]), rest.Level.At(frequency[most]))
 }

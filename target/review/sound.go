@@ -91,13 +91,6 @@ func (b *Bench) absolute(relative response.Budget, s level.Sensitivity) response
 	return budget
 }
 
-// ofLevel returns the component of a level in dB that comes from a factor: perNeper times its
-// relative uncertainty.
-func ofLevel(name string, perNeper float64, factor response.Figure) response.Component {
-	cause := response.Cause{Name: name, CommonTo: response.Everything, DegreesOfFreedom: factor.DegreesOfFreedom}
-	return response.Component{Cause: cause, Effects: []float64{perNeper * factor.Uncertainty / factor.Value}}
-}
-
 // loudness sets the sensitivity per volt and milliwatt, and the highest level with the amplifier.
 func (p *Pair) loudness(r *Results) error {
 	b, d := p.bench, p.drive
@@ -164,4 +157,11 @@ func (p *Pair) loudness(r *Results) error {
 	s.MaxSPL = &highest
 	s.Findings = append(s.Findings, highest.Findings...)
 	return nil
+}
+
+// ofLevel returns the component of a level in dB that comes from a factor: perNeper times its
+// relative uncertainty.
+func ofLevel(name string, perNeper float64, factor response.Figure) response.Component {
+	cause := response.Cause{Name: name, CommonTo: response.Everything, DegreesOfFreedom: factor.DegreesOfFreedom}
+	return response.Component{Cause: cause, Effects: []float64{perNeper * factor.Uncertainty / factor.Value}}
 }

@@ -37,37 +37,6 @@ type Stated struct {
 	DegreesOfFreedom float64
 }
 
-// usual lists the known names with their scope, the distance in octaves over which their errors are
-// correlated, and the words for a report if they are not stated.
-var usual = []struct {
-	name    string
-	scope   response.Scope
-	octaves float64
-	missing string
-}{
-	{"microphone", response.OneMicrophone, 1, "the microphone’s calibration"},
-	{"coupler", response.OneRig, 1, "the coupler or plate"},
-	{"placement", response.OneSide, 1, "the placement common to all seatings"},
-	{"drift", response.OnePair, math.Inf(1), "the drift of the gain between the direct recording and the seatings"},
-	{"samples", response.OnePair, 1, "the difference between samples of the model"},
-	{"temperature", response.Everything, math.Inf(1), "the temperature, for levels in sound pressure"},
-	{"pressure", response.Everything, math.Inf(1), "the air pressure, for levels in sound pressure"},
-}
-
-// Usual reports whether the name of a component is known, and returns which results share its
-// error.
-func Usual(name string) bool {
-	for _, u := range usual {
-		if u.name == name {
-			return true
-		}
-	}
-	return false
-}
-
-// absolute reports whether a component affects levels in sound pressure only.
-func absolute(name string) bool { return name == "temperature" || name == "pressure" }
-
 // checked returns the stated components with usual values filled in, and notes about them.
 func (c Config) checked() (all []Stated, notes []string, err error) {
 	if !(c.Uncertainty >= 0) || math.IsInf(c.Uncertainty, 0) {
@@ -233,40 +202,6 @@ func (p *Pair) components(r *Reading) {
 	}
 }
 
-// apart returns the standard uncertainty in dB of a curve's level at one frequency relative to
-// another, from the components that all seatings share.
-func apart(c response.Curve, f, g float64) float64 {
-	var variance float64
-	for _, one := range c.Components {
-		for _, effect := range one.Effects {
-			if effect != nil && one.CommonTo != response.OneSeating {
-				by := response.Curve{Frequency: c.Frequency, Level: effect, Valid: response.AllFrequencies}
-				variance += math.Pow(by.At(f)-by.At(g), 2)
-			}
-		}
-	}
-	return math.Sqrt(variance)
-}
-
-// microphoneRelativeTo subtracts from the microphone's error its value at f Hz, if a calibrator has
-// set the level.
-func microphoneRelativeTo(c response.Curve, f float64) response.Curve {
-	for n, one := range c.Components {
-		if one.Name != "microphone" {
-			continue
-		}
-		effects := make([][]float64, len(one.Effects))
-		for k, effect := range one.Effects {
-			if effect != nil {
-				effects[k] = slices.Clone(effect)
-				floats.AddConst(-response.Curve{Frequency: c.Frequency, Level: effect, Valid: c.Valid}.At(f), effects[k])
-			}
-		}
-		c.Components[n].Effects = effects
-	}
-	return c.Refreshed()
-}
-
 // twoMicrophones reports whether left and right were recorded with two microphones: each has a
 // calibration of its own, or both sides are channels of one recording.
 func (p *Pair) twoMicrophones() bool {
@@ -364,4 +299,69 @@ func (b *Bench) DirectAfter(c Channels) ([]response.Finding, error) {
 	}
 	b.drift = drift
 	return findings, nil
+}
+
+// usual lists the known names with their scope, the distance in octaves over which their errors are
+// correlated, and the words for a report if they are not stated.
+var usual = []struct {
+	name    string
+	scope   response.Scope
+	octaves float64
+	missing string
+}{
+	{"microphone", response.OneMicrophone, 1, "the microphone’s calibration"},
+	{"coupler", response.OneRig, 1, "the coupler or plate"},
+	{"placement", response.OneSide, 1, "the placement common to all seatings"},
+	{"drift", response.OnePair, math.Inf(1), "the drift of the gain between the direct recording and the seatings"},
+	{"samples", response.OnePair, 1, "the difference between samples of the model"},
+	{"temperature", response.Everything, math.Inf(1), "the temperature, for levels in sound pressure"},
+	{"pressure", response.Everything, math.Inf(1), "the air pressure, for levels in sound pressure"},
+}
+
+// Usual reports whether the name of a component is known, and returns which results share its
+// error.
+func Usual(name string) bool {
+	for _, u := range usual {
+		if u.name == name {
+			return true
+		}
+	}
+	return false
+}
+
+// absolute reports whether a component affects levels in sound pressure only.
+func absolute(name string) bool { return name == "temperature" || name == "pressure" }
+
+// apart returns the standard uncertainty in dB of a curve's level at one frequency relative to
+// another, from the components that all seatings share.
+func apart(c response.Curve, f, g float64) float64 {
+	var variance float64
+	for _, one := range c.Components {
+		for _, effect := range one.Effects {
+			if effect != nil && one.CommonTo != response.OneSeating {
+				by := response.Curve{Frequency: c.Frequency, Level: effect, Valid: response.AllFrequencies}
+				variance += math.Pow(by.At(f)-by.At(g), 2)
+			}
+		}
+	}
+	return math.Sqrt(variance)
+}
+
+// microphoneRelativeTo subtracts from the microphone's error its value at f Hz, if a calibrator has
+// set the level.
+func microphoneRelativeTo(c response.Curve, f float64) response.Curve {
+	for n, one := range c.Components {
+		if one.Name != "microphone" {
+			continue
+		}
+		effects := make([][]float64, len(one.Effects))
+		for k, effect := range one.Effects {
+			if effect != nil {
+				effects[k] = slices.Clone(effect)
+				floats.AddConst(-response.Curve{Frequency: c.Frequency, Level: effect, Valid: c.Valid}.At(f), effects[k])
+			}
+		}
+		c.Components[n].Effects = effects
+	}
+	return c.Refreshed()
 }

@@ -56,6 +56,57 @@ type change struct {
 	source      []byte
 }
 
+// The results of the tests for a change; tooLong is usually a loop that no longer ends.
+const (
+	noticed    = "noticed"
+	notNoticed = "not noticed"
+	tooLong    = "took too long"
+	notBuilt   = "does not compile"
+)
+
+// try runs the tests over the change; the zero change changes nothing.
+func (c change) try(folder string, limit time.Duration) (verdict string, err error) {
+	work, err := os.MkdirTemp("", "mutation")
+	if err != nil {
+		return "", err
+	}
+	defer os.RemoveAll(work)
+	changed, overlay, binary := filepath.Join(work, "changed.go"), filepath.Join(work, "overlay.json"), filepath.Join(work, "tests")
+	over := map[string]string{}
+	if c.file != "" {
+		path, err := filepath.Abs(c.file)
+		if err != nil {
+			return "", err
+		}
+		over[path] = changed
+	}
+	list, err := json.Marshal(map[string]any{"Replace": over})
+	if err != nil {
+		return "", err
+	}
+	for file, data := range map[string][]byte{changed: c.source, overlay: list} {
+		if err := os.WriteFile(file, data, 0o600); err != nil {
+			return "", err
+		}
+	}
+	if exec.Command("go", "test", "-vet=off", "-ldflags=-s -w", "-overlay", overlay, "-c", "-o", binary, folder).Run() != nil {
+		return notBuilt, nil
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), limit)
+	defer cancel()
+	tests := exec.CommandContext(ctx, binary, "-test.failfast", "-test.short")
+	tests.Dir = folder
+	tests.Env = append(os.Environ(), rapid...)
+	tests.WaitDelay = time.Second // for processes that the tests have started
+	switch err := tests.Run(); {
+	case ctx.Err() != nil:
+		return tooLong, nil
+	case err != nil:
+		return noticed, nil
+	}
+	return notNoticed, nil
+}
+
 func main() {
 	flag.Parse()
 	if flag.NArg() != 1 || *share < 1 || *part < 0 || *part >= *share {
@@ -162,55 +213,4 @@ func operator(n ast.Node) (*token.Token, token.Pos) {
 		}
 	}
 	return nil, token.NoPos
-}
-
-// The results of the tests for a change; tooLong is usually a loop that no longer ends.
-const (
-	noticed    = "noticed"
-	notNoticed = "not noticed"
-	tooLong    = "took too long"
-	notBuilt   = "does not compile"
-)
-
-// try runs the tests over the change; the zero change changes nothing.
-func (c change) try(folder string, limit time.Duration) (verdict string, err error) {
-	work, err := os.MkdirTemp("", "mutation")
-	if err != nil {
-		return "", err
-	}
-	defer os.RemoveAll(work)
-	changed, overlay, binary := filepath.Join(work, "changed.go"), filepath.Join(work, "overlay.json"), filepath.Join(work, "tests")
-	over := map[string]string{}
-	if c.file != "" {
-		path, err := filepath.Abs(c.file)
-		if err != nil {
-			return "", err
-		}
-		over[path] = changed
-	}
-	list, err := json.Marshal(map[string]any{"Replace": over})
-	if err != nil {
-		return "", err
-	}
-	for file, data := range map[string][]byte{changed: c.source, overlay: list} {
-		if err := os.WriteFile(file, data, 0o600); err != nil {
-			return "", err
-		}
-	}
-	if exec.Command("go", "test", "-vet=off", "-ldflags=-s -w", "-overlay", overlay, "-c", "-o", binary, folder).Run() != nil {
-		return notBuilt, nil
-	}
-	ctx, cancel := context.WithTimeout(context.Background(), limit)
-	defer cancel()
-	tests := exec.CommandContext(ctx, binary, "-test.failfast", "-test.short")
-	tests.Dir = folder
-	tests.Env = append(os.Environ(), rapid...)
-	tests.WaitDelay = time.Second // for processes that the tests have started
-	switch err := tests.Run(); {
-	case ctx.Err() != nil:
-		return tooLong, nil
-	case err != nil:
-		return noticed, nil
-	}
-	return notNoticed, nil
 }

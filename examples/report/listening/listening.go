@@ -45,6 +45,22 @@ type Piece struct {
 	Words map[string]string
 }
 
+// encode returns the piece as JSON, its samples dithered to 16 bits.
+func (p Piece) encode() ([]byte, error) {
+	out := sound{Name: p.Name, Rate: p.SampleRate}
+	for _, version := range p.Versions {
+		var file bytes.Buffer
+		rec := &capture.Recording{Name: version.Name, SampleRate: p.SampleRate, Channels: [][]float64{version.Samples}}
+		if err := capture.Encode(&file, rec, capture.WriteConfig{Format: capture.Format{Bits: 16}, Seed: 1}); err != nil {
+			return nil, err
+		}
+		// The samples are the last bytes of a WAV file of one channel.
+		samples := file.Bytes()[file.Len()-2*len(version.Samples):]
+		out.Versions = append(out.Versions, soundVersion{version.Name, base64.StdEncoding.EncodeToString(samples)})
+	}
+	return json.Marshal(out)
+}
+
 type comparison struct {
 	Piece, Words string
 	A, B         int
@@ -119,20 +135,4 @@ func Write(w io.Writer, pair string, pieces []Piece) error {
 		return ErrNothing
 	}
 	return page.Execute(w, v)
-}
-
-// encode returns the piece as JSON, its samples dithered to 16 bits.
-func (p Piece) encode() ([]byte, error) {
-	out := sound{Name: p.Name, Rate: p.SampleRate}
-	for _, version := range p.Versions {
-		var file bytes.Buffer
-		rec := &capture.Recording{Name: version.Name, SampleRate: p.SampleRate, Channels: [][]float64{version.Samples}}
-		if err := capture.Encode(&file, rec, capture.WriteConfig{Format: capture.Format{Bits: 16}, Seed: 1}); err != nil {
-			return nil, err
-		}
-		// The samples are the last bytes of a WAV file of one channel.
-		samples := file.Bytes()[file.Len()-2*len(version.Samples):]
-		out.Versions = append(out.Versions, soundVersion{version.Name, base64.StdEncoding.EncodeToString(samples)})
-	}
-	return json.Marshal(out)
 }

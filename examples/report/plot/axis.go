@@ -24,47 +24,9 @@ type Axis struct {
 	Ticks []Tick
 }
 
-// Tick is a line of the grid. Label may be empty; Strong lines are the decades.
-type Tick struct {
-	At     float64
-	Label  string
-	Strong bool
-}
-
 // Frequency returns a logarithmic frequency axis from low to high, in Hz.
 func Frequency(low, high float64) Axis {
 	return Axis{Label: "Frequency", Unit: "Hz", Min: low, Max: high, Log: true}
-}
-
-// Span returns the smallest range between multiples of step that holds every
-// known value of the series on the X axis, with its uncertainty. It is at least
-// one step wide, and 0 to step when nothing is known. Step must be positive.
-func Span(x Axis, step float64, series ...Series) (low, high float64) {
-	if !(step > 0) {
-		panic("plot: Span: step must be positive")
-	}
-	least, most := math.Inf(1), math.Inf(-1)
-	for _, s := range series {
-		s.mustMatch()
-		for i := range s.X {
-			if !x.holds(s.X[i]) {
-				continue
-			}
-			for _, values := range [][]float64{s.Y, s.Low, s.High} {
-				if values != nil && finite(values[i]) {
-					least, most = min(least, values[i]), max(most, values[i])
-				}
-			}
-		}
-	}
-	if least > most {
-		return 0, step
-	}
-	low, high = step*math.Floor(least/step), step*math.Ceil(most/step)
-	if low == high {
-		high += step
-	}
-	return low, high
 }
 
 func (a Axis) check() error {
@@ -251,6 +213,47 @@ func (a Axis) text(v float64) string {
 	return Minus(a.number(v)) + "\u00a0" + plain(a.Unit)
 }
 
+// Tick is a line of the grid. Label may be empty; Strong lines are the decades.
+type Tick struct {
+	At     float64
+	Label  string
+	Strong bool
+}
+
+// Span returns the smallest range between multiples of step that holds every
+// known value of the series on the X axis, with its uncertainty. It is at least
+// one step wide, and 0 to step when nothing is known. Step must be positive.
+func Span(x Axis, step float64, series ...Series) (low, high float64) {
+	if !(step > 0) {
+		panic("plot: Span: step must be positive")
+	}
+	least, most := math.Inf(1), math.Inf(-1)
+	for _, s := range series {
+		s.mustMatch()
+		for i := range s.X {
+			if !x.holds(s.X[i]) {
+				continue
+			}
+			for _, values := range [][]float64{s.Y, s.Low, s.High} {
+				if values != nil && finite(values[i]) {
+					least, most = min(least, values[i]), max(most, values[i])
+				}
+			}
+		}
+	}
+	if least > most {
+		return 0, step
+	}
+	low, high = step*math.Floor(least/step), step*math.Ceil(most/step)
+	if low == high {
+		high += step
+	}
+	return low, high
+}
+
+// Minus replaces the hyphen of a printed number by a minus sign.
+func Minus(s string) string { return strings.Replace(s, "-", "−", 1) }
+
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 
 // powerOfTen is m·10^e, the double nearest to the decimal.
@@ -266,6 +269,3 @@ func round(v float64, digits int) float64 {
 	r, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', digits, 64), 64)
 	return r
 }
-
-// Minus replaces the hyphen of a printed number by a minus sign.
-func Minus(s string) string { return strings.Replace(s, "-", "−", 1) }

@@ -5,6 +5,10 @@ import (
 	"html/template"
 )
 
+func (p Plot) proportionNote() string {
+	return fmt.Sprintf("One decade is as long as %g dB (IEC 60263).", p.proportion())
+}
+
 // Figure returns the whole plot: title, SVG, Key, Legend, Notes and Table in one figure element
 // with the plot's id. Errors and panics are those of SVG.
 func Figure(p Plot) (template.HTML, error) {
@@ -29,10 +33,6 @@ func Notes(p Plot) template.HTML {
 		Terms     string
 		Explained []Link
 	}{notes, p.words().Terms, p.Explained})
-}
-
-func (p Plot) proportionNote() string {
-	return fmt.Sprintf("One decade is as long as %g dB (IEC 60263).", p.proportion())
 }
 
 var (

@@ -58,6 +58,21 @@ func newFrame(p Plot) frame {
 	return f
 }
 
+func (f frame) right() float64 { return f.left + f.width }
+
+func (f frame) bottom() float64 { return f.top + f.height }
+
+func (f frame) total() float64 { return f.bottom() + foot }
+
+func (f frame) atX(v float64) float64 { return f.left + f.x.place(v)*f.width }
+
+// atY limits positions to a few heights beyond the frame, where they are clipped, so that
+// coordinates stay short.
+func (f frame) atY(v float64) float64 {
+	beyond := 20 * f.height
+	return f.bottom() - math.Max(-beyond, math.Min(beyond, f.y.place(v)*f.height))
+}
+
 // proportional reports whether the height of the plot follows IEC 60263, as for a level over
 // frequency without a height of its own.
 func (p Plot) proportional() bool {
@@ -69,19 +84,6 @@ func (p Plot) proportion() float64 {
 		return 25
 	}
 	return p.DecibelsPerDecade
-}
-
-func (f frame) right() float64  { return f.left + f.width }
-func (f frame) bottom() float64 { return f.top + f.height }
-func (f frame) total() float64  { return f.bottom() + foot }
-
-func (f frame) atX(v float64) float64 { return f.left + f.x.place(v)*f.width }
-
-// atY limits positions to a few heights beyond the frame, where they are clipped, so that
-// coordinates stay short.
-func (f frame) atY(v float64) float64 {
-	beyond := 20 * f.height
-	return f.bottom() - math.Max(-beyond, math.Min(beyond, f.y.place(v)*f.height))
 }
 
 func textWidth(s string, size float64) float64 {

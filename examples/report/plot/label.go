@@ -18,27 +18,6 @@ func (b box) meets(o box) bool {
 // there is no curve.
 type contour [viewWidth + 1]struct{ top, bottom float64 }
 
-func (f frame) contours(series []Series) []*contour {
-	out := make([]*contour, len(series))
-	for i, s := range series {
-		out[i] = f.contour(s)
-	}
-	return out
-}
-
-func (f frame) contour(s Series) *contour {
-	c := new(contour)
-	for i := range c {
-		c[i].top, c[i].bottom = math.Inf(1), math.Inf(-1)
-	}
-	for _, run := range f.runs(s.X, s.Y) {
-		for i := range run {
-			c.segment(run[max(i-1, 0)], run[i])
-		}
-	}
-	return c
-}
-
 func (c *contour) segment(a, b point) {
 	for x := max(0, int(a.x)); x <= min(viewWidth, int(b.x)); x++ {
 		for _, end := range []float64{float64(x), float64(x + 1)} {
@@ -67,6 +46,27 @@ func (c *contour) meets(b box) bool {
 	const air = 9
 	top, bottom, _ := c.within(b.left-air, b.right+air)
 	return top < b.bottom+air && b.top < bottom+air
+}
+
+func (f frame) contours(series []Series) []*contour {
+	out := make([]*contour, len(series))
+	for i, s := range series {
+		out[i] = f.contour(s)
+	}
+	return out
+}
+
+func (f frame) contour(s Series) *contour {
+	c := new(contour)
+	for i := range c {
+		c[i].top, c[i].bottom = math.Inf(1), math.Inf(-1)
+	}
+	for _, run := range f.runs(s.X, s.Y) {
+		for i := range run {
+			c.segment(run[max(i-1, 0)], run[i])
+		}
+	}
+	return c
 }
 
 // labels finds a place for the name of each series, beside a part of its curve that is away from

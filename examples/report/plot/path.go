@@ -8,79 +8,6 @@ import (
 // point is a position in the viewBox.
 type point struct{ x, y float64 }
 
-// runs turns values over X into unbroken lines. A value that is not known or cannot be shown on a
-// logarithmic axis ends a run. The nearest point beyond each end of the X axis is kept, so that a
-// line leaves the frame at the right place.
-func (f frame) runs(x, values []float64) [][]point {
-	var all [][]point
-	var run []point
-	end := func() {
-		if run != nil {
-			all = append(all, run)
-			run = nil
-		}
-	}
-	from, to := visible(f.x, x)
-	for i := from; i < to; i++ {
-		if !f.x.shows(x[i]) || !f.y.shows(values[i]) {
-			end()
-			continue
-		}
-		run = append(run, point{f.atX(x[i]), f.atY(values[i])})
-	}
-	end()
-	return all
-}
-
-// visible returns the range of indices on the axis, and one more on each side.
-func visible(a Axis, x []float64) (from, to int) {
-	to = len(x)
-	for from+1 < to && x[from+1] < a.Min {
-		from++
-	}
-	for to-2 >= from && x[to-2] > a.Max {
-		to--
-	}
-	return from, to
-}
-
-// decimate keeps the first, lowest, highest and last point of each column one unit wide. The drawn
-// line is the same, and no peak is lost.
-func decimate(run []point) []point {
-	kept := make([]point, 0, min(len(run), 4*viewWidth))
-	for i := 0; i < len(run); {
-		j := i + 1
-		for j < len(run) && math.Floor(run[j].x) == math.Floor(run[i].x) {
-			j++
-		}
-		kept = append(kept, extremes(run[i:j])...)
-		i = j
-	}
-	return kept
-}
-
-func extremes(column []point) []point {
-	if len(column) <= 4 {
-		return column
-	}
-	low, high := 0, 0
-	for i, p := range column {
-		if p.y < column[low].y {
-			low = i
-		}
-		if p.y > column[high].y {
-			high = i
-		}
-	}
-	kept := []point{column[0]}
-	for _, i := range []int{min(low, high), max(low, high), len(column) - 1} {
-		if p := column[i]; p != kept[len(kept)-1] {
-			kept = append(kept, p)
-		}
-	}
-	return kept
-}
-
 // pathData writes the data of an SVG path, with tenths of a unit as the
 // finest step. Lengths are counted in tenths, so that relative steps add up.
 type pathData struct {
@@ -125,10 +52,28 @@ func (d *pathData) polyline(points []point) {
 
 func (d *pathData) String() string { return string(d.text) }
 
-func tenths(v float64) int { return int(math.Round(v * 10)) }
-
-func appendTenths(dst []byte, n int) []byte {
-	return strconv.AppendFloat(dst, float64(n)/10, 'f', -1, 64)
+// runs turns values over X into unbroken lines. A value that is not known or cannot be shown on a
+// logarithmic axis ends a run. The nearest point beyond each end of the X axis is kept, so that a
+// line leaves the frame at the right place.
+func (f frame) runs(x, values []float64) [][]point {
+	var all [][]point
+	var run []point
+	end := func() {
+		if run != nil {
+			all = append(all, run)
+			run = nil
+		}
+	}
+	from, to := visible(f.x, x)
+	for i := from; i < to; i++ {
+		if !f.x.shows(x[i]) || !f.y.shows(values[i]) {
+			end()
+			continue
+		}
+		run = append(run, point{f.atX(x[i]), f.atY(values[i])})
+	}
+	end()
+	return all
 }
 
 // curve returns the line of a series, and small markers for single points that no line can show.
@@ -230,6 +175,61 @@ func (f frame) stems(s Series) string {
 		}
 	}
 	return d.String()
+}
+
+// visible returns the range of indices on the axis, and one more on each side.
+func visible(a Axis, x []float64) (from, to int) {
+	to = len(x)
+	for from+1 < to && x[from+1] < a.Min {
+		from++
+	}
+	for to-2 >= from && x[to-2] > a.Max {
+		to--
+	}
+	return from, to
+}
+
+// decimate keeps the first, lowest, highest and last point of each column one unit wide. The drawn
+// line is the same, and no peak is lost.
+func decimate(run []point) []point {
+	kept := make([]point, 0, min(len(run), 4*viewWidth))
+	for i := 0; i < len(run); {
+		j := i + 1
+		for j < len(run) && math.Floor(run[j].x) == math.Floor(run[i].x) {
+			j++
+		}
+		kept = append(kept, extremes(run[i:j])...)
+		i = j
+	}
+	return kept
+}
+
+func extremes(column []point) []point {
+	if len(column) <= 4 {
+		return column
+	}
+	low, high := 0, 0
+	for i, p := range column {
+		if p.y < column[low].y {
+			low = i
+		}
+		if p.y > column[high].y {
+			high = i
+		}
+	}
+	kept := []point{column[0]}
+	for _, i := range []int{min(low, high), max(low, high), len(column) - 1} {
+		if p := column[i]; p != kept[len(kept)-1] {
+			kept = append(kept, p)
+		}
+	}
+	return kept
+}
+
+func tenths(v float64) int { return int(math.Round(v * 10)) }
+
+func appendTenths(dst []byte, n int) []byte {
+	return strconv.AppendFloat(dst, float64(n)/10, 'f', -1, 64)
 }
 
 // along returns points on the line at equal steps of x.

@@ -38,45 +38,6 @@ type painter struct {
 	dark         bool
 }
 
-// WritePicture draws a plot with its title, its legend, its bands, what is not known and a line of
-// text, by gonum.org/v1/plot. The errors are those of SVG, and one for an unknown format.
-func WritePicture(w io.Writer, p Plot, o Picture) error {
-	if err := p.check(); err != nil {
-		return err
-	}
-	width, height, text, dpi := 1440.0, 810.0, 25.0, 96
-	if o.Column {
-		const mm = 72 / 25.4
-		width, height, text, dpi = 85*mm, 60*mm, 7.5, 300
-	}
-	var canvas interface {
-		vg.CanvasSizer
-		io.WriterTo
-	}
-	switch o.Format {
-	case "svg":
-		canvas = vgsvg.New(vg.Length(width), vg.Length(height))
-	case "png":
-		canvas = vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(vg.Length(width), vg.Length(height)), vgimg.UseDPI(dpi))}
-	default:
-		return fmt.Errorf("plot: %s: no format %q; there are svg and png", p.ID, o.Format)
-	}
-	d := painter{Canvas: vgdraw.New(canvas), height: height, text: text, stroke: text / 14, theme: light, dark: o.Dark}
-	if o.Dark {
-		d.theme = dark
-	}
-	d.rectangle(d.theme.paper, 255, 0, 0, width, height)
-	legend := d.legend(p, width)
-	d.place(&p, width, float64(len(legend)))
-	d.background(p)
-	for _, s := range p.Series {
-		d.series(s)
-	}
-	d.words(p, width, o.Line, legend)
-	_, err := canvas.WriteTo(w)
-	return err
-}
-
 // place sets the frame. The range of Y grows until a decade has the length of IEC 60263. If 50 dB
 // are not enough, the frame is narrower.
 func (d *painter) place(p *Plot, width, rows float64) {
@@ -256,13 +217,6 @@ func (d *painter) points(s Series, colour string) {
 	}
 }
 
-// entry is a curve in the legend with its position.
-type entry struct {
-	Series
-	x   float64
-	row int
-}
-
 // legend lays the names out in rows.
 func (d *painter) legend(p Plot, width float64) (rows [][]entry) {
 	x := d.text
@@ -317,6 +271,52 @@ func (d *painter) words(p Plot, width float64, line string, legend [][]entry) {
 			Minus(fmt.Sprintf("%g %s", p.Raster.Max, p.Raster.Unit)), line)
 	}
 	d.write(line, 0.75*t, d.theme.quiet, t, d.height-0.8*t, 0)
+}
+
+// entry is a curve in the legend with its position.
+type entry struct {
+	Series
+	x   float64
+	row int
+}
+
+// WritePicture draws a plot with its title, its legend, its bands, what is not known and a line of
+// text, by gonum.org/v1/plot. The errors are those of SVG, and one for an unknown format.
+func WritePicture(w io.Writer, p Plot, o Picture) error {
+	if err := p.check(); err != nil {
+		return err
+	}
+	width, height, text, dpi := 1440.0, 810.0, 25.0, 96
+	if o.Column {
+		const mm = 72 / 25.4
+		width, height, text, dpi = 85*mm, 60*mm, 7.5, 300
+	}
+	var canvas interface {
+		vg.CanvasSizer
+		io.WriterTo
+	}
+	switch o.Format {
+	case "svg":
+		canvas = vgsvg.New(vg.Length(width), vg.Length(height))
+	case "png":
+		canvas = vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(vg.Length(width), vg.Length(height)), vgimg.UseDPI(dpi))}
+	default:
+		return fmt.Errorf("plot: %s: no format %q; there are svg and png", p.ID, o.Format)
+	}
+	d := painter{Canvas: vgdraw.New(canvas), height: height, text: text, stroke: text / 14, theme: light, dark: o.Dark}
+	if o.Dark {
+		d.theme = dark
+	}
+	d.rectangle(d.theme.paper, 255, 0, 0, width, height)
+	legend := d.legend(p, width)
+	d.place(&p, width, float64(len(legend)))
+	d.background(p)
+	for _, s := range p.Series {
+		d.series(s)
+	}
+	d.words(p, width, o.Line, legend)
+	_, err := canvas.WriteTo(w)
+	return err
 }
 
 // hex returns a colour written #rrggbb.

@@ -66,62 +66,6 @@ type Plot struct {
 	Height float64
 }
 
-// Kind is the kind of a series. It decides how the series is drawn.
-type Kind int
-
-const (
-	Line    Kind = iota // a curve
-	Floor               // a limit of the measurement, filled below
-	Bound               // an upper bound: a thin line with ticks below it
-	Impulse             // a pressure or voltage over time: thin, with a line at zero
-	Points              // separate values, not joined; Low and High are drawn as bars
-)
-
-// Series is one curve. A series without a name is drawn thin behind the others, and is neither in
-// the legend nor at the cursor. X rises, in the unit of the X axis; Y has as many values, in the
-// unit of the Y axis. NaN in Y breaks the line, and so do values of zero or below on a logarithmic
-// axis.
-//
-// Low and High are the ends of the interval; both nil if there is none. Slices of other lengths
-// than X make every function of this package panic.
-type Series struct {
-	Name      string
-	X, Y      []float64
-	Low, High []float64
-	Style     Style
-	Kind      Kind
-}
-
-// Link leads to a place in the same page.
-type Link struct {
-	Text string
-	To   string // the id it leads to
-	ID   string // of the link itself, as the target of a link back
-}
-
-// Stretch is a part of the X axis, hatched and labelled: "not known: below the
-// noise".
-type Stretch struct {
-	From, To float64
-	Label    string
-}
-
-// Outside returns the stretches of x outside valid, with one label. It leaves out stretches
-// narrower than a two-hundredth of the axis.
-func Outside(x Axis, valid response.Band, label string) []Stretch {
-	valid = valid.Intersect(response.Band{Low: x.Min, High: x.Max})
-	if valid.Empty() {
-		return []Stretch{{x.Min, x.Max, label}}
-	}
-	var out []Stretch
-	for _, s := range []Stretch{{x.Min, valid.Low, label}, {valid.High, x.Max, label}} {
-		if x.place(s.To)-x.place(s.From) > 0.005 {
-			out = append(out, s)
-		}
-	}
-	return out
-}
-
 // Empty reports whether no series and no raster has a known value on the axes. Such a plot is
 // better left out.
 func (p Plot) Empty() bool {
@@ -177,6 +121,32 @@ func (p Plot) check() error {
 	return nil
 }
 
+// Kind is the kind of a series. It decides how the series is drawn.
+type Kind int
+
+const (
+	Line    Kind = iota // a curve
+	Floor               // a limit of the measurement, filled below
+	Bound               // an upper bound: a thin line with ticks below it
+	Impulse             // a pressure or voltage over time: thin, with a line at zero
+	Points              // separate values, not joined; Low and High are drawn as bars
+)
+
+// Series is one curve. A series without a name is drawn thin behind the others, and is neither in
+// the legend nor at the cursor. X rises, in the unit of the X axis; Y has as many values, in the
+// unit of the Y axis. NaN in Y breaks the line, and so do values of zero or below on a logarithmic
+// axis.
+//
+// Low and High are the ends of the interval; both nil if there is none. Slices of other lengths
+// than X make every function of this package panic.
+type Series struct {
+	Name      string
+	X, Y      []float64
+	Low, High []float64
+	Style     Style
+	Kind      Kind
+}
+
 func (s Series) check() error {
 	s.mustMatch()
 	if !s.Style.known() {
@@ -202,6 +172,36 @@ func (s Series) mustMatch() {
 		panic(fmt.Sprintf("plot: series %q: slice length mismatch: X %d, Y %d, Low %d, High %d",
 			s.Name, n, len(s.Y), len(s.Low), len(s.High)))
 	}
+}
+
+// Link leads to a place in the same page.
+type Link struct {
+	Text string
+	To   string // the id it leads to
+	ID   string // of the link itself, as the target of a link back
+}
+
+// Stretch is a part of the X axis, hatched and labelled: "not known: below the
+// noise".
+type Stretch struct {
+	From, To float64
+	Label    string
+}
+
+// Outside returns the stretches of x outside valid, with one label. It leaves out stretches
+// narrower than a two-hundredth of the axis.
+func Outside(x Axis, valid response.Band, label string) []Stretch {
+	valid = valid.Intersect(response.Band{Low: x.Min, High: x.Max})
+	if valid.Empty() {
+		return []Stretch{{x.Min, x.Max, label}}
+	}
+	var out []Stretch
+	for _, s := range []Stretch{{x.Min, valid.Low, label}, {valid.High, x.Max, label}} {
+		if x.place(s.To)-x.place(s.From) > 0.005 {
+			out = append(out, s)
+		}
+	}
+	return out
 }
 
 func validID(id string) bool {

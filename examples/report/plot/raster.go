@@ -26,59 +26,6 @@ type Raster struct {
 	Label, Unit string
 }
 
-// shades is the number of colours.
-const shades = 128
-
-// palette goes from dark blue through green to light straw. Its steps are equal in OKLab, in which
-// equal distances look equal (B. Ottosson 2020, from memory). Its lightness rises monotonically, so
-// that grey prints and every kind of colour vision show the same order.
-var palette = func() color.Palette {
-	at := func(t float64) [3]float64 {
-		hue := (262 - 172*t) * math.Pi / 180
-		chroma := 0.045 + 0.075*math.Sin(math.Pi*t)
-		return [3]float64{0.2 + 0.75*t, chroma * math.Cos(hue), chroma * math.Sin(hue)}
-	}
-	const fine = 4096
-	long := make([]float64, fine+1)
-	for i := 1; i <= fine; i++ {
-		a, b := at(float64(i-1)/fine), at(float64(i)/fine)
-		long[i] = long[i-1] + math.Sqrt((a[0]-b[0])*(a[0]-b[0])+(a[1]-b[1])*(a[1]-b[1])+(a[2]-b[2])*(a[2]-b[2]))
-	}
-	var out color.Palette
-	i := 0
-	for k := range shades {
-		for i < fine && long[i] < long[fine]*float64(k)/(shades-1) {
-			i++
-		}
-		c := at(float64(i) / fine)
-		out = append(out, OKLab(c[0], c[1], c[2]))
-	}
-	return append(out, color.NRGBA{})
-}()
-
-// OKLab returns the sRGB colour of lightness, green to red and blue to yellow (B. Ottosson, "A
-// perceptual color space for image processing", 2020; matrices from memory).
-func OKLab(lightness, red, yellow float64) color.NRGBA {
-	cube := func(x float64) float64 { return x * x * x }
-	l := cube(lightness + 0.3963377774*red + 0.2158037573*yellow)
-	m := cube(lightness - 0.1055613458*red - 0.0638541728*yellow)
-	s := cube(lightness - 0.0894841775*red - 1.2914855480*yellow)
-	return color.NRGBA{
-		gamma(4.0767416621*l - 3.3077115913*m + 0.2309699292*s),
-		gamma(-1.2684380046*l + 2.6097574011*m - 0.3413193965*s),
-		gamma(-0.0041960863*l - 0.7034186147*m + 1.7076147010*s), 255,
-	}
-}
-
-// gamma is the transfer function of sRGB (IEC 61966-2-1), to a byte.
-func gamma(linear float64) uint8 {
-	v := 12.92 * linear
-	if linear > 0.0031308 {
-		v = 1.055*math.Pow(linear, 1/2.4) - 0.055
-	}
-	return uint8(math.Round(255 * min(1, max(0, v))))
-}
-
 // empty reports whether no value is known.
 func (r *Raster) empty() bool {
 	for _, row := range r.Values {
@@ -125,6 +72,14 @@ func (r *Raster) url() template.URL {
 	return template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(out.Bytes()))
 }
 
+// columns are the middles of the columns on the X axis.
+func (r *Raster) columns(x Axis) (out []float64) {
+	for k := range r.Values[0] {
+		out = append(out, x.middle(r.Left, r.Right, k, len(r.Values[0])))
+	}
+	return out
+}
+
 // drawnRaster is the picture with its position, and what the script needs to read it: its cells,
 // the names of its rows, and the scale of its colours.
 type drawnRaster struct {
@@ -155,14 +110,6 @@ func (f frame) raster(r *Raster) *drawnRaster {
 		len(r.Values[0]), len(r.Values), first, strings.Join(names, ","), plain(r.Unit), r.Min, r.Max}
 }
 
-// columns are the middles of the columns on the X axis.
-func (r *Raster) columns(x Axis) (out []float64) {
-	for k := range r.Values[0] {
-		out = append(out, x.middle(r.Left, r.Right, k, len(r.Values[0])))
-	}
-	return out
-}
-
 // middle is that of cell i of n of one size, as drawn, from one value to another.
 func (a Axis) middle(from, to float64, i, n int) float64 {
 	part := (float64(i) + 0.5) / float64(n)
@@ -170,6 +117,50 @@ func (a Axis) middle(from, to float64, i, n int) float64 {
 		return from * math.Pow(to/from, part)
 	}
 	return from + part*(to-from)
+}
+
+// shades is the number of colours.
+const shades = 128
+
+// palette goes from dark blue through green to light straw. Its steps are equal in OKLab, in which
+// equal distances look equal (B. Ottosson 2020, from memory). Its lightness rises monotonically, so
+// that grey prints and every kind of colour vision show the same order.
+var palette = func() color.Palette {
+	at := func(t float64) [3]float64 {
+		hue := (262 - 172*t) * math.Pi / 180
+		chroma := 0.045 + 0.075*math.Sin(math.Pi*t)
+		return [3]float64{0.2 + 0.75*t, chroma * math.Cos(hue), chroma * math.Sin(hue)}
+	}
+	const fine = 4096
+	long := make([]float64, fine+1)
+	for i := 1; i <= fine; i++ {
+		a, b := at(float64(i-1)/fine), at(float64(i)/fine)
+		long[i] = long[i-1] + math.Sqrt((a[0]-b[0])*(a[0]-b[0])+(a[1]-b[1])*(a[1]-b[1])+(a[2]-b[2])*(a[2]-b[2]))
+	}
+	var out color.Palette
+	i := 0
+	for k := range shades {
+		for i < fine && long[i] < long[fine]*float64(k)/(shades-1) {
+			i++
+		}
+		c := at(float64(i) / fine)
+		out = append(out, OKLab(c[0], c[1], c[2]))
+	}
+	return append(out, color.NRGBA{})
+}()
+
+// OKLab returns the sRGB colour of lightness, green to red and blue to yellow (B. Ottosson, "A
+// perceptual color space for image processing", 2020; matrices from memory).
+func OKLab(lightness, red, yellow float64) color.NRGBA {
+	cube := func(x float64) float64 { return x * x * x }
+	l := cube(lightness + 0.3963377774*red + 0.2158037573*yellow)
+	m := cube(lightness - 0.1055613458*red - 0.0638541728*yellow)
+	s := cube(lightness - 0.0894841775*red - 1.2914855480*yellow)
+	return color.NRGBA{
+		gamma(4.0767416621*l - 3.3077115913*m + 0.2309699292*s),
+		gamma(-1.2684380046*l + 2.6097574011*m - 0.3413193965*s),
+		gamma(-0.0041960863*l - 0.7034186147*m + 1.7076147010*s), 255,
+	}
 }
 
 // Key returns the colour scale of a raster; empty for a plot without one.
@@ -199,6 +190,15 @@ func Key(p Plot) template.HTML {
 	}
 	data.Scale = fmt.Sprintf(p.words().Scale, data.Label, strings.Join(ticks, " "))
 	return render(keyTemplate, data)
+}
+
+// gamma is the transfer function of sRGB (IEC 61966-2-1), to a byte.
+func gamma(linear float64) uint8 {
+	v := 12.92 * linear
+	if linear > 0.0031308 {
+		v = 1.055*math.Pow(linear, 1/2.4) - 0.055
+	}
+	return uint8(math.Round(255 * min(1, max(0, v))))
 }
 
 var keyTemplate = template.Must(template.New("key").Funcs(template.FuncMap{

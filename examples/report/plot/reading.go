@@ -7,6 +7,16 @@ import (
 	"strings"
 )
 
+// reading is the value of a series at one position; NaN if not known.
+type reading struct{ y, low, high float64 }
+
+// cursor holds the data that the script needs to read the plot, as lists separated by commas: the
+// positions, their names, and the values of each series.
+type cursor struct {
+	at, name []string
+	x        []float64
+}
+
 // everyX returns the X values of all series on the axis, ascending.
 func (f frame) everyX(series []Series) []float64 {
 	var out []float64
@@ -54,9 +64,6 @@ func (f frame) positions(series []Series, cell float64) []float64 {
 	}
 	return out
 }
-
-// reading is the value of a series at one position; NaN if not known.
-type reading struct{ y, low, high float64 }
 
 var nothing = reading{math.NaN(), math.NaN(), math.NaN()}
 
@@ -111,13 +118,6 @@ func (f frame) between(a, b, t float64) float64 {
 	return a + t*(b-a)
 }
 
-// cursor holds the data that the script needs to read the plot, as lists separated by commas: the
-// positions, their names, and the values of each series.
-type cursor struct {
-	at, name []string
-	x        []float64
-}
-
 func (f frame) cursor(p Plot) cursor {
 	const cell = 2
 	c := cursor{x: f.positions(p.Series, cell)}
@@ -130,9 +130,6 @@ func (f frame) cursor(p Plot) cursor {
 	}
 	return c
 }
-
-// listed returns a text for a list separated by commas.
-func listed(text string) string { return strings.ReplaceAll(text, ",", ";") }
 
 // values returns the readings of one series at the positions of the cursor.
 func (f frame) values(s Series, c cursor) (y, low, high string) {
@@ -147,3 +144,6 @@ func (f frame) values(s Series, c cursor) (y, low, high string) {
 	}
 	return strings.Join(ys, ","), strings.Join(lows, ","), strings.Join(highs, ",")
 }
+
+// listed returns a text for a list separated by commas.
+func listed(text string) string { return strings.ReplaceAll(text, ",", ";") }

@@ -7,26 +7,6 @@ import (
 	"strings"
 )
 
-// SVG draws the plot as one svg element that scales to the available width, with title and summary
-// for screen readers. CSS defines its colours and lines.
-//
-// The error names the plot and says what cannot be drawn. It wraps ErrAxis if an axis is the cause.
-// SVG panics if slices of a series differ in length.
-func SVG(p Plot) (template.HTML, error) {
-	if err := p.check(); err != nil {
-		return "", err
-	}
-	return render(svgTemplate, newPicture(p)), nil
-}
-
-func render(t *template.Template, data any) template.HTML {
-	var b strings.Builder
-	if err := t.Execute(&b, data); err != nil {
-		panic(fmt.Sprintf("plot: %s: %v", t.Name(), err)) // cannot happen: fixed templates, written to memory
-	}
-	return template.HTML(b.String())
-}
-
 // picture is the data of the template.
 type picture struct {
 	ID, Title, Summary       string
@@ -46,29 +26,6 @@ type picture struct {
 	Places, PlaceNames       string
 	TickY, TickX, XLabelY    string
 }
-
-type drawnTick struct {
-	At, Label string
-	Strong    bool
-}
-
-type drawnStretch struct {
-	Left, Width, Middle, MiddleY, Label string
-	Upright                             bool // the label is turned by a quarter
-}
-
-type drawnSeries struct {
-	Index                        int
-	Name, Class                  string
-	Band, Bars, Area, Line, Lone string
-	Hanging, Markers, Stems      string
-	Label                        *drawnLabel
-	Values, Low, High            string
-	Prefix                       string
-	Separate                     bool
-}
-
-type drawnLabel struct{ X, Y, Text string }
 
 func newPicture(p Plot) picture {
 	f := newFrame(p)
@@ -115,6 +72,29 @@ func newPicture(p Plot) picture {
 	}
 	return pic
 }
+
+type drawnTick struct {
+	At, Label string
+	Strong    bool
+}
+
+type drawnStretch struct {
+	Left, Width, Middle, MiddleY, Label string
+	Upright                             bool // the label is turned by a quarter
+}
+
+type drawnSeries struct {
+	Index                        int
+	Name, Class                  string
+	Band, Bars, Area, Line, Lone string
+	Hanging, Markers, Stems      string
+	Label                        *drawnLabel
+	Values, Low, High            string
+	Prefix                       string
+	Separate                     bool
+}
+
+type drawnLabel struct{ X, Y, Text string }
 
 // drawn returns a series as paths. A path that its kind does not have is empty.
 func (f frame) drawn(s Series) drawnSeries {
@@ -198,6 +178,26 @@ func (f frame) open(left, right, tall float64, contours []*contour) float64 {
 		}
 	}
 	return f.top + f.height/2
+}
+
+// SVG draws the plot as one svg element that scales to the available width, with title and summary
+// for screen readers. CSS defines its colours and lines.
+//
+// The error names the plot and says what cannot be drawn. It wraps ErrAxis if an axis is the cause.
+// SVG panics if slices of a series differ in length.
+func SVG(p Plot) (template.HTML, error) {
+	if err := p.check(); err != nil {
+		return "", err
+	}
+	return render(svgTemplate, newPicture(p)), nil
+}
+
+func render(t *template.Template, data any) template.HTML {
+	var b strings.Builder
+	if err := t.Execute(&b, data); err != nil {
+		panic(fmt.Sprintf("plot: %s: %v", t.Name(), err)) // cannot happen: fixed templates, written to memory
+	}
+	return template.HTML(b.String())
 }
 
 // units formats a length to a tenth of a unit.

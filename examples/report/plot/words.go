@@ -17,6 +17,9 @@ type Words struct {
 	At, Cell, Range, Read, Touch, Point, Tools, Mark, In, Out, Whole string
 }
 
+// local returns a number with the decimal sign of the language.
+func (w Words) local(number string) string { return strings.Replace(number, ".", w.Decimal, 1) }
+
 // English are the default words.
 var English = Words{
 	Decimal: ".",
@@ -36,9 +39,6 @@ func (p Plot) words() Words {
 	}
 	return p.Words
 }
-
-// local returns a number with the decimal sign of the language.
-func (w Words) local(number string) string { return strings.Replace(number, ".", w.Decimal, 1) }
 
 // Script returns the script that shows and hides curves, reads values at a cursor, zooms and sets
 // marks. Put it into a script element anywhere in the page. Its controls are visible only when it

@@ -21,6 +21,15 @@ import (
 	"example.com/earnest/internal/rig"
 )
 
+// results are the parts of results.json that checkTruth looks at; a level that is not known is
+// null.
+type results struct {
+	Response struct {
+		Frequency []float64             `json:"frequency_hz"`
+		Level     map[string][]*float64 `json:"level_db"`
+	} `json:"response"`
+}
+
 func main() {
 	if len(os.Args) != 2 {
 		fmt.Fprintln(os.Stderr, "usage: check folder")
@@ -100,15 +109,6 @@ func checkResults(folder string) error {
 		return err
 	}
 	return checkTruth(r)
-}
-
-// results are the parts of results.json that checkTruth looks at; a level that is not known is
-// null.
-type results struct {
-	Response struct {
-		Frequency []float64             `json:"frequency_hz"`
-		Level     map[string][]*float64 `json:"level_db"`
-	} `json:"response"`
 }
 
 // checkTruth compares the measured response of each side, averaged over the seatings, with that of

@@ -287,6 +287,33 @@ func (d *desk) gains() []review.SeatingGain {
 	return d.gained
 }
 
+// recorded returns the recordings that the session file should name.
+func (d *desk) recorded() (all []session.Recorded) {
+	directs := 0
+	for _, t := range d.takes() {
+		if !t.counts() {
+			continue
+		}
+		r := session.Recorded{File: t.file, Play: t.identity.Play, Candidate: t.is(), Resampled: t.resampled}
+		if r.Role == review.DirectSweep {
+			if directs++; directs > 2 {
+				continue
+			}
+			r.After = directs == 2
+		}
+		all = append(all, r)
+	}
+	return all
+}
+
+// lines returns the proposed lines of the session file.
+func (d *desk) lines() []session.Line {
+	if d.pairName == "" || d.rigName == "" || d.notices["session"] != "" {
+		return nil
+	}
+	return d.draft.Propose(d.pairName, d.rigName, d.recorded())
+}
+
 func gainsOf(takes []*take) []review.SeatingGain {
 	curves := map[sweep.Side][]response.Curve{}
 	for _, t := range takes {
@@ -321,31 +348,4 @@ func gainsOf(takes []*take) []review.SeatingGain {
 		}
 	}
 	return r.OneMoreSeating()
-}
-
-// recorded returns the recordings that the session file should name.
-func (d *desk) recorded() (all []session.Recorded) {
-	directs := 0
-	for _, t := range d.takes() {
-		if !t.counts() {
-			continue
-		}
-		r := session.Recorded{File: t.file, Play: t.identity.Play, Candidate: t.is(), Resampled: t.resampled}
-		if r.Role == review.DirectSweep {
-			if directs++; directs > 2 {
-				continue
-			}
-			r.After = directs == 2
-		}
-		all = append(all, r)
-	}
-	return all
-}
-
-// lines returns the proposed lines of the session file.
-func (d *desk) lines() []session.Line {
-	if d.pairName == "" || d.rigName == "" || d.notices["session"] != "" {
-		return nil
-	}
-	return d.draft.Propose(d.pairName, d.rigName, d.recorded())
 }

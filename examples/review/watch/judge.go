@@ -62,6 +62,150 @@ func (t *take) spoilt() bool {
 	})
 }
 
+// bySession takes the role of a file from the session file, which has priority over its content.
+func (t *take) bySession(named []session.Recorded) {
+	heard := t.identity.Candidates[0]
+	var said *review.Candidate
+	for _, n := range named {
+		if n.Play != 0 && n.Play != t.identity.Play || heard.To > 0 && n.With != heard.With {
+			continue
+		}
+		if said != nil && said.Role == n.Role { // one file for both sides
+			said.Left, said.Right = max(said.Left, n.Left), max(said.Right, n.Right)
+			continue
+		}
+		said = &n.Candidate
+	}
+	if said == nil {
+		return
+	}
+	t.chosen, t.bySheet, t.contradicted = said, true, ""
+	if t.identity.Question() == "" && (heard.Role != said.Role || said.Role == review.ThroughSweep &&
+		(said.Left > 0) != (heard.Left > 0)) {
+		t.contradicted = fmt.Sprintf("session.toml calls it %v, but its content is %v", said, heard)
+	}
+}
+
+// judgeDirect judges a direct recording and, if it is fit, makes the bench from it.
+func (t *take) judgeDirect(p *placement.Placement, draft *session.Draft, rig string) {
+	is := t.is()
+	is.Left, is.Right = max(is.Left, 1), max(is.Right, is.Left)
+	t.level(p.Recording, is)
+	bench, err := draft.Bench(rig)
+	if err != nil {
+		t.add(p.Recording.Name, "the bench is not ready: "+err.Error(), "correct that in session.toml")
+		return
+	}
+	found, err := bench.Direct(channels(p, is))
+	t.findings = append(t.findings, found...)
+	switch {
+	case err == nil:
+		t.bench = bench
+	case !errors.Is(err, fitness.ErrUnfit):
+		t.add(p.Recording.Name, err.Error(), "")
+	}
+}
+
+// judgeThrough judges a recording of the pair, with the bench if there is one.
+func (t *take) judgeThrough(p *placement.Placement, bench *review.Bench, before map[sweep.Side][]response.Curve) {
+	is := t.is()
+	t.level(p.Recording, is)
+	if bench == nil {
+		t.inspect(p)
+		return
+	}
+	pair := bench.Pair(review.About{})
+	found, err := pair.Seat(review.Seating{Name: t.file, Channels: channels(p, is)})
+	t.findings = append(t.findings, found...)
+	if err != nil {
+		if !errors.Is(err, fitness.ErrUnfit) {
+			t.add(p.Recording.Name, err.Error(), "")
+		}
+		return
+	}
+	results, err := pair.Measure()
+	if err != nil {
+		t.add(p.Recording.Name, err.Error(), "")
+		return
+	}
+	t.curves, t.sparse = map[sweep.Side]response.Curve{}, map[sweep.Side]response.Curve{}
+	for side, s := range map[sweep.Side]*review.Side{sweep.Left: results.Left, sweep.Right: results.Right} {
+		if s == nil {
+			continue
+		}
+		whole := s.Seatings[0].Response
+		t.sparse[side] = thinned(whole)
+		whole.Components = nil // of 500 recordings they would take half a gigabyte
+		t.curves[side] = whole
+		t.leak = statistic.Largest(t.leak, bassLost(s.Seatings[0].Response, before[side]))
+	}
+}
+
+// inspect runs only the detectors.
+func (t *take) inspect(p *placement.Placement) {
+	is, sides := t.is(), make([]sweep.Side, len(p.Recording.Channels))
+	for k := range sides {
+		switch k + 1 {
+		case is.Left:
+			sides[k] = sweep.Left
+		case is.Right:
+			sides[k] = sweep.Right
+		}
+	}
+	if is.Left == is.Right || p.Stimulus == nil {
+		sides = nil
+	}
+	t.findings = append(t.findings, fitness.Inspect(p, fitness.Config{Sides: sides}).Findings...)
+	t.level(p.Recording, is)
+}
+
+// level measures the peak of the channels used.
+func (t *take) level(rec *capture.Recording, is review.Candidate) {
+	var top float64
+	for k, x := range rec.Channels {
+		if is.Left == k+1 || is.Right == k+1 || is.Left+is.Right == 0 {
+			top = max(top, floats.Norm(x, math.Inf(1)))
+		}
+	}
+	t.peak = decibel.OfAmplitude(top)
+}
+
+func (t *take) add(name, what, remedy string) {
+	t.findings = append(t.findings, response.Finding{Recording: name, Kind: "not measured", Severity: response.Unfit,
+		What: what, Remedy: remedy})
+}
+
+// worst returns the most severe finding; nil if there is none above a note.
+func (t *take) worst() *response.Finding {
+	all := slices.Clone(t.findings)
+	slices.SortStableFunc(all, func(a, b response.Finding) int { return int(b.Severity) - int(a.Severity) })
+	if len(all) == 0 || all[0].Severity == response.Note {
+		return nil
+	}
+	return &all[0]
+}
+
+// fit reports whether the take may be measured.
+func (t *take) fit() bool {
+	w := t.worst()
+	return w == nil || w.Severity < response.Unfit
+}
+
+// counts reports whether the take is part of the review: its role is known, it is fit, and it is
+// loud enough or accepted by the reviewer.
+func (t *take) counts() bool {
+	if t.asked() || !t.fit() || t.sameAs != "" || t.identity.CutShort {
+		return false
+	}
+	return t.use || t.bySheet || !t.soft() && !t.leaks()
+}
+
+// soft reports whether the pair was played too softly.
+func (t *take) soft() bool { return t.is().Role == review.ThroughSweep && t.peak < softest }
+
+// leaks reports whether a seating has lost bass re those before.
+func (t *take) leaks() bool { return t.leak > mostLost }
+
 // large is the size in bytes from which a file is searched block by block.
 const large = 64 << 20
 
@@ -151,30 +295,6 @@ func read(path string, size int64, stimulus *sweep.Stimulus) (*capture.Recording
 	return rec, nil, err
 }
 
-// bySession takes the role of a file from the session file, which has priority over its content.
-func (t *take) bySession(named []session.Recorded) {
-	heard := t.identity.Candidates[0]
-	var said *review.Candidate
-	for _, n := range named {
-		if n.Play != 0 && n.Play != t.identity.Play || heard.To > 0 && n.With != heard.With {
-			continue
-		}
-		if said != nil && said.Role == n.Role { // one file for both sides
-			said.Left, said.Right = max(said.Left, n.Left), max(said.Right, n.Right)
-			continue
-		}
-		said = &n.Candidate
-	}
-	if said == nil {
-		return
-	}
-	t.chosen, t.bySheet, t.contradicted = said, true, ""
-	if t.identity.Question() == "" && (heard.Role != said.Role || said.Role == review.ThroughSweep &&
-		(said.Left > 0) != (heard.Left > 0)) {
-		t.contradicted = fmt.Sprintf("session.toml calls it %v, but its content is %v", said, heard)
-	}
-}
-
 // channels returns the channels of a play by side.
 func channels(p *placement.Placement, is review.Candidate) review.Channels {
 	var out review.Channels
@@ -189,61 +309,6 @@ func channels(p *placement.Placement, is review.Candidate) review.Channels {
 		out.Right = review.Channel{Recording: p.Recording, Placement: placed, Number: is.Right}
 	}
 	return out
-}
-
-// judgeDirect judges a direct recording and, if it is fit, makes the bench from it.
-func (t *take) judgeDirect(p *placement.Placement, draft *session.Draft, rig string) {
-	is := t.is()
-	is.Left, is.Right = max(is.Left, 1), max(is.Right, is.Left)
-	t.level(p.Recording, is)
-	bench, err := draft.Bench(rig)
-	if err != nil {
-		t.add(p.Recording.Name, "the bench is not ready: "+err.Error(), "correct that in session.toml")
-		return
-	}
-	found, err := bench.Direct(channels(p, is))
-	t.findings = append(t.findings, found...)
-	switch {
-	case err == nil:
-		t.bench = bench
-	case !errors.Is(err, fitness.ErrUnfit):
-		t.add(p.Recording.Name, err.Error(), "")
-	}
-}
-
-// judgeThrough judges a recording of the pair, with the bench if there is one.
-func (t *take) judgeThrough(p *placement.Placement, bench *review.Bench, before map[sweep.Side][]response.Curve) {
-	is := t.is()
-	t.level(p.Recording, is)
-	if bench == nil {
-		t.inspect(p)
-		return
-	}
-	pair := bench.Pair(review.About{})
-	found, err := pair.Seat(review.Seating{Name: t.file, Channels: channels(p, is)})
-	t.findings = append(t.findings, found...)
-	if err != nil {
-		if !errors.Is(err, fitness.ErrUnfit) {
-			t.add(p.Recording.Name, err.Error(), "")
-		}
-		return
-	}
-	results, err := pair.Measure()
-	if err != nil {
-		t.add(p.Recording.Name, err.Error(), "")
-		return
-	}
-	t.curves, t.sparse = map[sweep.Side]response.Curve{}, map[sweep.Side]response.Curve{}
-	for side, s := range map[sweep.Side]*review.Side{sweep.Left: results.Left, sweep.Right: results.Right} {
-		if s == nil {
-			continue
-		}
-		whole := s.Seatings[0].Response
-		t.sparse[side] = thinned(whole)
-		whole.Components = nil // of 500 recordings they would take half a gigabyte
-		t.curves[side] = whole
-		t.leak = statistic.Largest(t.leak, bassLost(s.Seatings[0].Response, before[side]))
-	}
 }
 
 // thinned returns the curve at points a sixth of an octave apart, enough for a median over
@@ -289,71 +354,6 @@ func bassLost(c response.Curve, before []response.Curve) float64 {
 	}
 	return most
 }
-
-// inspect runs only the detectors.
-func (t *take) inspect(p *placement.Placement) {
-	is, sides := t.is(), make([]sweep.Side, len(p.Recording.Channels))
-	for k := range sides {
-		switch k + 1 {
-		case is.Left:
-			sides[k] = sweep.Left
-		case is.Right:
-			sides[k] = sweep.Right
-		}
-	}
-	if is.Left == is.Right || p.Stimulus == nil {
-		sides = nil
-	}
-	t.findings = append(t.findings, fitness.Inspect(p, fitness.Config{Sides: sides}).Findings...)
-	t.level(p.Recording, is)
-}
-
-// level measures the peak of the channels used.
-func (t *take) level(rec *capture.Recording, is review.Candidate) {
-	var top float64
-	for k, x := range rec.Channels {
-		if is.Left == k+1 || is.Right == k+1 || is.Left+is.Right == 0 {
-			top = max(top, floats.Norm(x, math.Inf(1)))
-		}
-	}
-	t.peak = decibel.OfAmplitude(top)
-}
-
-func (t *take) add(name, what, remedy string) {
-	t.findings = append(t.findings, response.Finding{Recording: name, Kind: "not measured", Severity: response.Unfit,
-		What: what, Remedy: remedy})
-}
-
-// worst returns the most severe finding; nil if there is none above a note.
-func (t *take) worst() *response.Finding {
-	all := slices.Clone(t.findings)
-	slices.SortStableFunc(all, func(a, b response.Finding) int { return int(b.Severity) - int(a.Severity) })
-	if len(all) == 0 || all[0].Severity == response.Note {
-		return nil
-	}
-	return &all[0]
-}
-
-// fit reports whether the take may be measured.
-func (t *take) fit() bool {
-	w := t.worst()
-	return w == nil || w.Severity < response.Unfit
-}
-
-// counts reports whether the take is part of the review: its role is known, it is fit, and it is
-// loud enough or accepted by the reviewer.
-func (t *take) counts() bool {
-	if t.asked() || !t.fit() || t.sameAs != "" || t.identity.CutShort {
-		return false
-	}
-	return t.use || t.bySheet || !t.soft() && !t.leaks()
-}
-
-// soft reports whether the pair was played too softly.
-func (t *take) soft() bool { return t.is().Role == review.ThroughSweep && t.peak < softest }
-
-// leaks reports whether a seating has lost bass re those before.
-func (t *take) leaks() bool { return t.leak > mostLost }
 
 const (
 	softest  = -30 // dBFS peak: 14 bits of 24 are left, and a room's noise 30 dB below

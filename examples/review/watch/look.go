@@ -87,27 +87,11 @@ func (d *desk) look(now time.Time) (changed bool) {
 	return changed
 }
 
-// readable reports whether this account may open a file.
-func readable(path string) bool {
-	in, err := os.Open(path)
-	if err == nil {
-		in.Close()
-	}
-	return err == nil
-}
-
 // lost drops the bench if its direct recording is gone or was replaced.
 func (d *desk) lost(f *file) {
 	if f.name == d.direct {
 		d.bench, d.direct = nil, ""
 	}
-}
-
-// recording reports by its name whether a file may be a recording. Files of the report are not.
-func recording(name string) bool {
-	extension := strings.ToLower(filepath.Ext(name))
-	return slices.Contains([]string{".wav", ".wave", ".flac", ".rf64"}, extension) && !strings.HasPrefix(name, ".") &&
-		!strings.HasPrefix(name, "excerpt-") && name != "stimulus.wav"
 }
 
 func (d *desk) file(name string) *file {
@@ -146,6 +130,22 @@ func (d *desk) settled(now time.Time) *file {
 		}
 		return a.changed.Compare(b.changed)
 	})
+}
+
+// readable reports whether this account may open a file.
+func readable(path string) bool {
+	in, err := os.Open(path)
+	if err == nil {
+		in.Close()
+	}
+	return err == nil
+}
+
+// recording reports by its name whether a file may be a recording. Files of the report are not.
+func recording(name string) bool {
+	extension := strings.ToLower(filepath.Ext(name))
+	return slices.Contains([]string{".wav", ".wave", ".flac", ".rf64"}, extension) && !strings.HasPrefix(name, ".") &&
+		!strings.HasPrefix(name, "excerpt-") && name != "stimulus.wav"
 }
 
 // compare orders false before true.

@@ -35,27 +35,6 @@ var (
 	pages = template.Must(template.New("").Parse(pageText))
 )
 
-// Run serves the page of a folder until the context ends. It creates the folder if needed.
-func Run(ctx context.Context, folder string, port int, out io.Writer) error {
-	if err := os.MkdirAll(folder, 0o755); err != nil {
-		return fmt.Errorf("%w (-watch)", err)
-	}
-	listener, err := loopback.Listen("an assistant", port)
-	if err != nil {
-		return err
-	}
-	d := newDesk(folder)
-	defer d.close()
-	ctx, stop := context.WithCancel(ctx)
-	defer stop()
-	done := make(chan struct{})
-	go func() { d.work(ctx); close(done) }()
-	defer func() { stop(); <-done }()
-	fmt.Fprintf(out, "Recordings in %s are judged at http://%s/ on this computer alone. Stop with Ctrl-C.\n", folder,
-		listener.Addr())
-	return loopback.Serve(ctx, listener, d.handler())
-}
-
 // handler answers the requests of the page.
 func (d *desk) handler() http.Handler {
 	mux := http.NewServeMux()
@@ -183,8 +162,6 @@ func (d *desk) answer(r *http.Request) error {
 	return nil
 }
 
-func answerKey(f *file, t *take) string { return fmt.Sprintf("%x %d", f.sum, t.identity.Play) }
-
 func (d *desk) useAllTheSame(r *http.Request) error {
 	f, t, err := d.taken(r)
 	if err == nil {
@@ -301,3 +278,26 @@ func (d *desk) reportFile(w http.ResponseWriter, r *http.Request) {
 	}
 	http.ServeFile(w, r, filepath.Join(d.folder, name))
 }
+
+// Run serves the page of a folder until the context ends. It creates the folder if needed.
+func Run(ctx context.Context, folder string, port int, out io.Writer) error {
+	if err := os.MkdirAll(folder, 0o755); err != nil {
+		return fmt.Errorf("%w (-watch)", err)
+	}
+	listener, err := loopback.Listen("an assistant", port)
+	if err != nil {
+		return err
+	}
+	d := newDesk(folder)
+	defer d.close()
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	done := make(chan struct{})
+	go func() { d.work(ctx); close(done) }()
+	defer func() { stop(); <-done }()
+	fmt.Fprintf(out, "Recordings in %s are judged at http://%s/ on this computer alone. Stop with Ctrl-C.\n", folder,
+		listener.Addr())
+	return loopback.Serve(ctx, listener, d.handler())
+}
+
+func answerKey(f *file, t *take) string { return fmt.Sprintf("%x %d", f.sum, t.identity.Play) }

@@ -43,6 +43,65 @@ type view struct {
 	Files             []row
 }
 
+// verdict shows the latest file and any question.
+func (v *view) verdict(d *desk, p review.Progress) {
+	v.Verdict = verdict{"Ready", "look", "Recordings saved in this folder are judged here.", ""}
+	if s := nextStep(p); s != nil {
+		v.Verdict.Do = "Next: " + s.What + "."
+	}
+	key := 1
+	for _, f := range slices.Backward(byArrival(d.files)) {
+		if f.gone {
+			continue
+		}
+		if v.Latest == "" {
+			v.latest(d, f, p)
+		}
+		for _, t := range f.takes {
+			if !t.asked() {
+				continue
+			}
+			q := question{File: f.name, Label: labelOf(f, t), Play: t.identity.Play}
+			for i, c := range t.identity.Candidates {
+				if key > 9 {
+					break
+				}
+				q.Choices = append(q.Choices, choice{i, key, c.String()})
+				key++
+			}
+			if len(q.Choices) > 0 {
+				v.Questions = append(v.Questions, q)
+			}
+		}
+	}
+}
+
+// latest shows one file by its take that needs most attention.
+func (v *view) latest(d *desk, f *file, p review.Progress) {
+	v.Latest = f.name
+	switch {
+	case f.problem != "":
+		v.Verdict = verdict{"Again", "again", "It cannot be read: " + f.problem, "Correct the cause, or " +
+			"record it again."}
+		return
+	case !f.judged:
+		v.Verdict = verdict{"Wait", "look", "It is being written or judged.", "Wait until it is complete."}
+		return
+	}
+	rank := func(t *take) int { return slices.Index([]string{"fit", "look", "ask", "again"}, t.verdict(p).Class) }
+	shown := slices.MaxFunc(f.takes, func(a, b *take) int { return rank(a) - rank(b) })
+	v.Latest, v.Verdict = labelOf(f, shown), shown.verdict(p)
+	if f.replaced {
+		v.Verdict.What += " It replaced a file of the same name; the earlier verdict no longer holds."
+	}
+	if !math.IsNaN(shown.peak) {
+		v.Meter = &meter{decibels(shown.peak), meterOf(shown.peak)}
+	}
+	if shown.fit() && !shown.counts() && !shown.asked() && (shown.soft() || shown.leaks()) {
+		v.Allow = &question{File: f.name, Play: shown.identity.Play}
+	}
+}
+
 type meter struct {
 	Text    string
 	Picture template.HTML
@@ -109,111 +168,6 @@ func (d *desk) view() view {
 	return v
 }
 
-func byArrival(files []*file) []*file {
-	out := slices.Clone(files)
-	slices.SortStableFunc(out, func(a, b *file) int { return a.arrived - b.arrived })
-	return out
-}
-
-// verdict shows the latest file and any question.
-func (v *view) verdict(d *desk, p review.Progress) {
-	v.Verdict = verdict{"Ready", "look", "Recordings saved in this folder are judged here.", ""}
-	if s := nextStep(p); s != nil {
-		v.Verdict.Do = "Next: " + s.What + "."
-	}
-	key := 1
-	for _, f := range slices.Backward(byArrival(d.files)) {
-		if f.gone {
-			continue
-		}
-		if v.Latest == "" {
-			v.latest(d, f, p)
-		}
-		for _, t := range f.takes {
-			if !t.asked() {
-				continue
-			}
-			q := question{File: f.name, Label: labelOf(f, t), Play: t.identity.Play}
-			for i, c := range t.identity.Candidates {
-				if key > 9 {
-					break
-				}
-				q.Choices = append(q.Choices, choice{i, key, c.String()})
-				key++
-			}
-			if len(q.Choices) > 0 {
-				v.Questions = append(v.Questions, q)
-			}
-		}
-	}
-}
-
-func labelOf(f *file, t *take) string {
-	if t.is().To > 0 {
-		return fmt.Sprintf("%s from %.0f s", f.name, t.is().From)
-	}
-	if t.identity.Play > 0 {
-		return fmt.Sprintf("%s, play %d", f.name, t.identity.Play)
-	}
-	return f.name
-}
-
-// latest shows one file by its take that needs most attention.
-func (v *view) latest(d *desk, f *file, p review.Progress) {
-	v.Latest = f.name
-	switch {
-	case f.problem != "":
-		v.Verdict = verdict{"Again", "again", "It cannot be read: " + f.problem, "Correct the cause, or " +
-			"record it again."}
-		return
-	case !f.judged:
-		v.Verdict = verdict{"Wait", "look", "It is being written or judged.", "Wait until it is complete."}
-		return
-	}
-	rank := func(t *take) int { return slices.Index([]string{"fit", "look", "ask", "again"}, t.verdict(p).Class) }
-	shown := slices.MaxFunc(f.takes, func(a, b *take) int { return rank(a) - rank(b) })
-	v.Latest, v.Verdict = labelOf(f, shown), shown.verdict(p)
-	if f.replaced {
-		v.Verdict.What += " It replaced a file of the same name; the earlier verdict no longer holds."
-	}
-	if !math.IsNaN(shown.peak) {
-		v.Meter = &meter{decibels(shown.peak), meterOf(shown.peak)}
-	}
-	if shown.fit() && !shown.counts() && !shown.asked() && (shown.soft() || shown.leaks()) {
-		v.Allow = &question{File: f.name, Play: shown.identity.Play}
-	}
-}
-
-// aboutOf returns the files named in a line's key.
-func aboutOf(key string) string {
-	var names []string
-	for _, one := range strings.Split(strings.TrimSuffix(key, ";"), ";") {
-		name, play, _ := strings.Cut(one, "#")
-		if play != "" && play != "0" {
-			name += ", play " + play
-		}
-		names = append(names, name)
-	}
-	return strings.Join(names, " and ")
-}
-
-// meterOf draws a peak on a scale from −60 to 0 dBFS with the recommended range.
-func meterOf(peak float64) template.HTML {
-	at := func(level float64) float64 { return 400 * (max(-60, min(0, level)) + 60) / 60 }
-	var scale strings.Builder
-	for level := -60.0; level <= 0; level += 10 {
-		anchor := map[bool]string{true: "end", false: "middle"}[level == 0]
-		if level == -60 {
-			anchor = "start"
-		}
-		fmt.Fprintf(&scale, `<text x="%.0f" y="36" text-anchor="%s">%s</text>`, at(level), anchor,
-			plot.Minus(fmt.Sprint(level)))
-	}
-	return template.HTML(fmt.Sprintf(`<svg viewBox="0 0 400 40" role="img" aria-label="Peak at %.1f dBFS on a scale from −60 to 0">`+
-		`<rect class="good" x="%.0f" y="2" width="%.0f" height="20"/><rect class="peak" x="0" y="7" width="%.1f" height="10"/>%s</svg>`,
-		peak, at(-20), at(-6)-at(-20), at(peak), scale.String()))
-}
-
 // rows returns the rows of a file in the list, one for each play.
 func (d *desk) rows(f *file, p review.Progress) (all []row) {
 	switch {
@@ -265,4 +219,50 @@ func (d *desk) drawn() (plot.Plot, bool) {
 	p.Unknown = plot.Outside(p.X, response.Band{Low: p.Series[0].X[0], High: p.Series[0].X[len(p.Series[0].X)-1]},
 		"not known")
 	return p, true
+}
+
+func byArrival(files []*file) []*file {
+	out := slices.Clone(files)
+	slices.SortStableFunc(out, func(a, b *file) int { return a.arrived - b.arrived })
+	return out
+}
+
+func labelOf(f *file, t *take) string {
+	if t.is().To > 0 {
+		return fmt.Sprintf("%s from %.0f s", f.name, t.is().From)
+	}
+	if t.identity.Play > 0 {
+		return fmt.Sprintf("%s, play %d", f.name, t.identity.Play)
+	}
+	return f.name
+}
+
+// aboutOf returns the files named in a line's key.
+func aboutOf(key string) string {
+	var names []string
+	for _, one := range strings.Split(strings.TrimSuffix(key, ";"), ";") {
+		name, play, _ := strings.Cut(one, "#")
+		if play != "" && play != "0" {
+			name += ", play " + play
+		}
+		names = append(names, name)
+	}
+	return strings.Join(names, " and ")
+}
+
+// meterOf draws a peak on a scale from −60 to 0 dBFS with the recommended range.
+func meterOf(peak float64) template.HTML {
+	at := func(level float64) float64 { return 400 * (max(-60, min(0, level)) + 60) / 60 }
+	var scale strings.Builder
+	for level := -60.0; level <= 0; level += 10 {
+		anchor := map[bool]string{true: "end", false: "middle"}[level == 0]
+		if level == -60 {
+			anchor = "start"
+		}
+		fmt.Fprintf(&scale, `<text x="%.0f" y="36" text-anchor="%s">%s</text>`, at(level), anchor,
+			plot.Minus(fmt.Sprint(level)))
+	}
+	return template.HTML(fmt.Sprintf(`<svg viewBox="0 0 400 40" role="img" aria-label="Peak at %.1f dBFS on a scale from −60 to 0">`+
+		`<rect class="good" x="%.0f" y="2" width="%.0f" height="20"/><rect class="peak" x="0" y="7" width="%.1f" height="10"/>%s</svg>`,
+		peak, at(-20), at(-6)-at(-20), at(peak), scale.String()))
 }

@@ -100,16 +100,6 @@ func (t *take) remedy(kind any, own string) string {
 	return report.Sentence(own)
 }
 
-// nextStep returns the first step that is not done; nil if all are done.
-func nextStep(p review.Progress) *review.Step {
-	for _, s := range p.Steps() {
-		if !s.Done {
-			return &s
-		}
-	}
-	return nil
-}
-
 // cautions returns the cautions before anything is played through the pair, the same as on the
 // stimulus sheet, and first the advice about the level, from the last recording through the pair.
 func (d *desk) cautions() (first string, all []string) {
@@ -141,6 +131,16 @@ func (d *desk) cautions() (first string, all []string) {
 	return first, append(all, "Stop at the first rattle, smell or sign of strain.",
 		"What levels are safe for how long is set by local rules. Ask a professional about anything "+
 			"that concerns your hearing.")
+}
+
+// nextStep returns the first step that is not done; nil if all are done.
+func nextStep(p review.Progress) *review.Step {
+	for _, s := range p.Steps() {
+		if !s.Done {
+			return &s
+		}
+	}
+	return nil
 }
 
 // decibels formats a peak.

@@ -22,55 +22,11 @@ type Bench struct {
 	sessions kept.Things[Conditions, *session]
 }
 
-// patched holds the settings on which a direct recording depends.
-type patched struct {
-	played
-	drift, clock float64
-}
-
 // New returns a Bench that has measured nothing.
 func New() *Bench {
 	b := new(Bench)
 	b.kits.Most, b.directs.Most, b.sessions.Most = 4, 4, 4
 	return b
-}
-
-// Result holds the results of a measurement beside the truth.
-type Result struct {
-	Settings Settings
-	Sweep    *sweep.Sweep
-	// Recording is the sweep recorded through the headphones in the first seating, full scale 1. It
-	// begins Lead seconds before the sweep was played.
-	Recording []float64
-	Lead      float64
-	// Problem says why there is no response; the fields below are then empty.
-	Problem error
-	// Impulse is the deconvolved recording including the harmonics, and Peak the time of its linear
-	// peak in seconds.
-	Impulse *response.Impulse
-	Peak    float64
-	// Response is the mean over the seatings, Seatings holds each of them, and Average the mean
-	// with its uncertainty.
-	Response response.Curve
-	Seatings []response.Curve
-	Average  *response.Average
-	// Floor is the response that noise alone would show in one seating, by third octave.
-	Floor response.Curve
-	// Truth is the result of a perfect measurement at this level, and Error the deviation of
-	// Response from it, including level.
-	Truth response.Curve
-	Error target.Deviation
-	// SNR is the level of the response re Floor, octave by octave.
-	SNR []OctaveSNR
-	// SmoothingError is the deviation of the smoothed truth from the truth.
-	SmoothingError target.Deviation
-	// Harmonics of the pair; nil, with HarmonicsErr, if the sweep is too short. TrueHarmonics, by
-	// order from the second, are in dB re the fundamental at the frequencies of
-	// Harmonics.Fundamental.
-	Harmonics     *distortion.HarmonicSet
-	HarmonicsErr  error
-	TrueHarmonics [][]float64
-	session       *session
 }
 
 // Grid is the grid on which responses are compared, 96 points per octave.
@@ -109,6 +65,50 @@ func (b *Bench) Measure(ctx context.Context, s Settings) (*Result, error) {
 		Recording: recorded.through[0].sweep}
 	r.Problem = r.analyse()
 	return r, nil
+}
+
+// patched holds the settings on which a direct recording depends.
+type patched struct {
+	played
+	drift, clock float64
+}
+
+// Result holds the results of a measurement beside the truth.
+type Result struct {
+	Settings Settings
+	Sweep    *sweep.Sweep
+	// Recording is the sweep recorded through the headphones in the first seating, full scale 1. It
+	// begins Lead seconds before the sweep was played.
+	Recording []float64
+	Lead      float64
+	// Problem says why there is no response; the fields below are then empty.
+	Problem error
+	// Impulse is the deconvolved recording including the harmonics, and Peak the time of its linear
+	// peak in seconds.
+	Impulse *response.Impulse
+	Peak    float64
+	// Response is the mean over the seatings, Seatings holds each of them, and Average the mean
+	// with its uncertainty.
+	Response response.Curve
+	Seatings []response.Curve
+	Average  *response.Average
+	// Floor is the response that noise alone would show in one seating, by third octave.
+	Floor response.Curve
+	// Truth is the result of a perfect measurement at this level, and Error the deviation of
+	// Response from it, including level.
+	Truth response.Curve
+	Error target.Deviation
+	// SNR is the level of the response re Floor, octave by octave.
+	SNR []OctaveSNR
+	// SmoothingError is the deviation of the smoothed truth from the truth.
+	SmoothingError target.Deviation
+	// Harmonics of the pair; nil, with HarmonicsErr, if the sweep is too short. TrueHarmonics, by
+	// order from the second, are in dB re the fundamental at the frequencies of
+	// Harmonics.Fundamental.
+	Harmonics     *distortion.HarmonicSet
+	HarmonicsErr  error
+	TrueHarmonics [][]float64
+	session       *session
 }
 
 // analyse turns the recordings into curves.
@@ -181,20 +181,6 @@ func (r *Result) curve(h, direct *response.Transfer, fraction float64) (response
 	return c.Within(audible), err
 }
 
-func smoothed(h *response.Transfer, fraction float64) (response.Curve, error) {
-	if h.Valid.Intersect(audible).Octaves() < 0.1 {
-		return response.Curve{}, errors.New(
-			"bench: the windows are too short to give a response; lengthen the one after the peak")
-	}
-	switch fraction {
-	case 0:
-		return h.Magnitude().Resample(Grid), nil
-	case Hearing:
-		return h.SmoothedERB(Grid, 1)
-	}
-	return h.Smoothed(Grid, fraction)
-}
-
 // smoothTruth returns the truth with the chosen smoothing, to show the error of smoothing alone.
 func (r *Result) smoothTruth() response.Curve {
 	var plan *smoothing.Plan
@@ -219,4 +205,18 @@ func (r *Result) smoothTruth() response.Curve {
 		smooth.Level[i] = decibel.OfPower(p)
 	}
 	return smooth
+}
+
+func smoothed(h *response.Transfer, fraction float64) (response.Curve, error) {
+	if h.Valid.Intersect(audible).Octaves() < 0.1 {
+		return response.Curve{}, errors.New(
+			"bench: the windows are too short to give a response; lengthen the one after the peak")
+	}
+	switch fraction {
+	case 0:
+		return h.Magnitude().Resample(Grid), nil
+	case Hearing:
+		return h.SmoothedERB(Grid, 1)
+	}
+	return h.Smoothed(Grid, fraction)
 }

@@ -8,18 +8,36 @@ import (
 	"example.com/earnest/target"
 )
 
-// against returns the deviation of a curve from the truth, without fitting its level, where both
-// are known from 20 Hz to 20 kHz.
-func (r *Result) against(c response.Curve) (target.Deviation, error) {
-	truth := target.Target{Name: "truth", Curve: r.Truth, AnyRig: true}
-	return target.Compare(c, truth, target.Config{Align: target.Alignment{None: true}, Band: audible})
-}
-
 // OctaveSNR is the signal-to-noise ratio of a response in one octave.
 type OctaveSNR struct {
 	Nominal float64 // Hz
 	Band    response.Band
 	Level   float64 // dB; NaN if the response is not known
+}
+
+// SNRRange returns the octaves with the lowest and the highest signal-to-noise ratio; ok is false
+// if none is known.
+func (r *Result) SNRRange() (least, most OctaveSNR, ok bool) {
+	for _, m := range r.SNR {
+		if m.Level != m.Level {
+			continue
+		}
+		if !ok || m.Level < least.Level {
+			least = m
+		}
+		if !ok || m.Level > most.Level {
+			most = m
+		}
+		ok = true
+	}
+	return least, most, ok
+}
+
+// against returns the deviation of a curve from the truth, without fitting its level, where both
+// are known from 20 Hz to 20 kHz.
+func (r *Result) against(c response.Curve) (target.Deviation, error) {
+	truth := target.Target{Name: "truth", Curve: r.Truth, AnyRig: true}
+	return target.Compare(c, truth, target.Config{Align: target.Alignment{None: true}, Band: audible})
 }
 
 // octaveSNR returns the signal-to-noise ratio of the standard octaves from 31.5 Hz to 16 kHz, as
@@ -39,24 +57,6 @@ func (r *Result) octaveSNR() []OctaveSNR {
 		out = append(out, OctaveSNR{o.Nominal, b, above.MeanOver(b)})
 	}
 	return out
-}
-
-// SNRRange returns the octaves with the lowest and the highest signal-to-noise ratio; ok is false
-// if none is known.
-func (r *Result) SNRRange() (least, most OctaveSNR, ok bool) {
-	for _, m := range r.SNR {
-		if m.Level != m.Level {
-			continue
-		}
-		if !ok || m.Level < least.Level {
-			least = m
-		}
-		if !ok || m.Level > most.Level {
-			most = m
-		}
-		ok = true
-	}
-	return least, most, ok
 }
 
 // TimeInBand returns the time in seconds that the sweep spends in a band, and that of a linear

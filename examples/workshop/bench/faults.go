@@ -12,8 +12,6 @@ import (
 // wrongPeak is the change of the curve in dB from which a fault counts as wrong.
 const wrongPeak = 1.5
 
-func hz(f float64) string { return response.FormatFrequency(f) }
-
 func (r *Result) aboutClipping() []Remark {
 	if r.session.clipping == "" {
 		return nil
@@ -166,6 +164,8 @@ func (r *Result) aboutSeatings() []Remark {
 	}
 	return []Remark{m}
 }
+
+func hz(f float64) string { return response.FormatFrequency(f) }
 
 func widestSpread(a *response.Average) (f, spread float64) {
 	for i, v := range a.Spread {

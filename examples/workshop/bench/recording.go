@@ -24,17 +24,6 @@ type kit struct {
 	deconvolver *response.Deconvolver
 }
 
-// Orders is the highest harmonic that is measured.
-const Orders = 5
-
-// The stimulus has short silences to give a quick answer.
-const (
-	silence = 300 * time.Millisecond
-	gap     = 400 * time.Millisecond
-)
-
-type played struct{ duration, level float64 }
-
 func newKit(p played) (*kit, error) {
 	s, err := sweep.New(sweep.Config{Duration: duration.Of(p.duration), SampleRate: sampleRate, Level: p.level})
 	if err != nil {
@@ -54,30 +43,6 @@ func newKit(p played) (*kit, error) {
 		clear(k.channels[rig.Right][s.Start : s.Start+s.Len])
 	}
 	return k, nil
-}
-
-// session holds everything recorded under one set of conditions, deconvolved and separated.
-type session struct {
-	kit      *kit
-	direct   part
-	through  []part            // one for each seating
-	silent   *response.Impulse // a recording of silence, deconvolved like the others
-	clipping string            // clipping by the recorder, in words
-
-	// Of the first seating: the deconvolved recording with its harmonics, and the harmonics alone.
-	impulse      *response.Impulse
-	harmonics    *distortion.HarmonicSet
-	harmonicsErr error
-}
-
-// part is one recording of the sweep with its separated responses.
-type part struct {
-	take     *placement.Take
-	sweep    []float64 // the recording of the sweep, leadIn s before it to the end of the gap
-	parts    *response.Deconvolved
-	clock    capture.Clock
-	clockErr error
-	err      error // why there are no parts
 }
 
 // record makes all recordings concurrently and separates them. direct returns the direct recording,
@@ -164,6 +129,41 @@ func (k *kit) hush(r rig.Rig, h rig.Headphones) *response.Impulse {
 		panic(err) // cannot happen: the length is right and the interface has noise
 	}
 	return impulse
+}
+
+// Orders is the highest harmonic that is measured.
+const Orders = 5
+
+// The stimulus has short silences to give a quick answer.
+const (
+	silence = 300 * time.Millisecond
+	gap     = 400 * time.Millisecond
+)
+
+type played struct{ duration, level float64 }
+
+// session holds everything recorded under one set of conditions, deconvolved and separated.
+type session struct {
+	kit      *kit
+	direct   part
+	through  []part            // one for each seating
+	silent   *response.Impulse // a recording of silence, deconvolved like the others
+	clipping string            // clipping by the recorder, in words
+
+	// Of the first seating: the deconvolved recording with its harmonics, and the harmonics alone.
+	impulse      *response.Impulse
+	harmonics    *distortion.HarmonicSet
+	harmonicsErr error
+}
+
+// part is one recording of the sweep with its separated responses.
+type part struct {
+	take     *placement.Take
+	sweep    []float64 // the recording of the sweep, leadIn s before it to the end of the gap
+	parts    *response.Deconvolved
+	clock    capture.Clock
+	clockErr error
+	err      error // why there are no parts
 }
 
 func recording(name string, channels [][]float64) *capture.Recording {

@@ -53,6 +53,16 @@ func Default() Settings {
 	}
 }
 
+// Check returns a *RangeError for the first setting that is out of range.
+func (s Settings) Check() error {
+	for _, q := range Quantities {
+		if v := q.Of(s); !q.allows(v) {
+			return &RangeError{q, Format(v)}
+		}
+	}
+	return nil
+}
+
 // RangeError is the error for a setting that is out of its range or not a number.
 type RangeError struct {
 	Quantity Quantity
@@ -66,16 +76,6 @@ func (e *RangeError) Error() string {
 		none = ", or none"
 	}
 	return fmt.Sprintf("bench: %s: %q cannot be set; give a number from %g to %g%s", q.Name, e.Given, q.Min, q.Max, none)
-}
-
-// Check returns a *RangeError for the first setting that is out of range.
-func (s Settings) Check() error {
-	for _, q := range Quantities {
-		if v := q.Of(s); !q.allows(v) {
-			return &RangeError{q, Format(v)}
-		}
-	}
-	return nil
 }
 
 // Set parses a value written by Format. The error is a *RangeError.
@@ -101,6 +101,11 @@ func (q Quantity) allows(v float64) bool {
 	return v >= q.Min && v <= q.Max && (!q.Whole || v == math.Trunc(v))
 }
 
+// Window returns the length of the window before and after the peak.
+func (r *Result) Window() (before, after time.Duration) {
+	return milliseconds(r.Settings.Before), milliseconds(r.Settings.After)
+}
+
 // none is the text for an absent quantity.
 const none = "none"
 
@@ -113,8 +118,3 @@ func Format(v float64) string {
 }
 
 func milliseconds(ms float64) time.Duration { return duration.Of(ms / 1000) }
-
-// Window returns the length of the window before and after the peak.
-func (r *Result) Window() (before, after time.Duration) {
-	return milliseconds(r.Settings.Before), milliseconds(r.Settings.After)
-}

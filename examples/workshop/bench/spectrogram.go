@@ -52,6 +52,15 @@ func (r *Result) Spectrogram(columns, rows int) Spectrogram {
 	return s
 }
 
+// edge returns the lower edge of row i in Hz.
+func (s Spectrogram) edge(i, rows int) float64 {
+	share := float64(i) / float64(rows)
+	if s.Linear {
+		return s.Low + share*(s.High-s.Low)
+	}
+	return s.Low * math.Pow(s.High/s.Low, share)
+}
+
 // frames computes the transforms of single frames.
 type frames struct {
 	plan     *fft.Plan
@@ -86,15 +95,6 @@ func (f *frames) power(recording []float64, centre int) []float64 {
 		f.spectrum[k] = (real(v)*real(v) + imag(v)*imag(v)) * f.scale
 	}
 	return f.spectrum
-}
-
-// edge returns the lower edge of row i in Hz.
-func (s Spectrogram) edge(i, rows int) float64 {
-	share := float64(i) / float64(rows)
-	if s.Linear {
-		return s.Low + share*(s.High-s.Low)
-	}
-	return s.Low * math.Pow(s.High/s.Low, share)
 }
 
 // between returns the largest value from index low to high or, if no whole index lies there, the

@@ -17,16 +17,6 @@ type Things[K comparable, V any] struct {
 	entries []*entry[K, V] // most recently used last
 }
 
-// entry is a value that is computed or being computed.
-type entry[K comparable, V any] struct {
-	key     K
-	waiting int // number of callers that wait
-	stop    context.CancelFunc
-	done    chan struct{} // closed when the value is ready
-	value   V
-	err     error
-}
-
 // Get returns the value of a key and calls create if it is not kept. The context of create ends
 // when no caller waits any more. The error is that of create or of ctx.
 func (t *Things[K, V]) Get(ctx context.Context, key K, create func(context.Context) (V, error)) (V, error) {
@@ -87,17 +77,27 @@ func (t *Things[K, V]) leave(e *entry[K, V]) {
 	}
 }
 
+func (t *Things[K, V]) forget(e *entry[K, V]) {
+	if i := slices.Index(t.entries, e); i >= 0 {
+		t.entries = slices.Delete(t.entries, i, i+1)
+	}
+}
+
+// entry is a value that is computed or being computed.
+type entry[K comparable, V any] struct {
+	key     K
+	waiting int // number of callers that wait
+	stop    context.CancelFunc
+	done    chan struct{} // closed when the value is ready
+	value   V
+	err     error
+}
+
 func (e *entry[K, V]) made() bool {
 	select {
 	case <-e.done:
 		return true
 	default:
 		return false
-	}
-}
-
-func (t *Things[K, V]) forget(e *entry[K, V]) {
-	if i := slices.Index(t.entries, e); i >= 0 {
-		t.entries = slices.Delete(t.entries, i, i+1)
 	}
 }

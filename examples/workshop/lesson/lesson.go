@@ -21,6 +21,14 @@ type Lesson struct {
 	Reading func(r *bench.Result) string
 }
 
+// Read returns the lesson's Reading, or the reason why there is none.
+func (l Lesson) Read(r *bench.Result) string {
+	if r.Problem != nil {
+		return "With these settings there is no response to read."
+	}
+	return l.Reading(r)
+}
+
 // Try is a set of settings to try.
 type Try struct {
 	Label  string                  // on its button
@@ -32,12 +40,4 @@ func (t Try) Settings() bench.Settings {
 	s := bench.Default()
 	t.Change(&s)
 	return s
-}
-
-// Read returns the lesson's Reading, or the reason why there is none.
-func (l Lesson) Read(r *bench.Result) string {
-	if r.Problem != nil {
-		return "With these settings there is no response to read."
-	}
-	return l.Reading(r)
 }

@@ -35,36 +35,6 @@ type Visitor struct {
 	asked, said []string
 }
 
-// shared is the browser of all tests of a package: the first of them that visits a page starts it,
-// and Main closes it.
-var shared struct {
-	once    sync.Once
-	context context.Context
-	err     error
-	close   []context.CancelFunc
-}
-
-// Main runs the tests of a package that visit pages, with one browser for all of them; TestMain
-// exits with the code that it returns.
-func Main(m *testing.M) int {
-	defer func() {
-		for _, end := range slices.Backward(shared.close) {
-			end()
-		}
-	}()
-	return m.Run()
-}
-
-func start(path string) {
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
-		chromedp.DisableGPU, chromedp.NoFirstRun,
-		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-sync", true))
-	allocator, end := chromedp.NewExecAllocator(context.Background(), options...)
-	window, leave := chromedp.NewContext(allocator)
-	shared.context, shared.close = window, []context.CancelFunc{end, leave}
-	shared.err = chromedp.Do(window)
-}
-
 // Visit opens a window of the package's browser, with its own profile, which is closed when the
 // test ends. Without Chromium the test is skipped, or fails, as programs.Need says. It is skipped
 // under the race detector, which finds nothing more in a browser.
@@ -172,14 +142,6 @@ func (v *Visitor) Text(selector string) string {
 	return See[string](v, fmt.Sprintf("document.querySelector(%q).textContent", selector))
 }
 
-// See evaluates an expression in the page, and waits if it is a promise.
-func See[T any](v *Visitor, expression string) T {
-	v.Helper()
-	got, err := chromedp.Run(v.Context, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
-	require.NoError(v, err, expression)
-	return got
-}
-
 // Point moves the pointer to a share of the width and of the height of the first element that a
 // selector finds, scrolled into view.
 func (v *Visitor) Point(selector string, across, down float64) {
@@ -206,4 +168,42 @@ func (v *Visitor) Unnamed() []string {
 		}
 	}
 	return out
+}
+
+// shared is the browser of all tests of a package: the first of them that visits a page starts it,
+// and Main closes it.
+var shared struct {
+	once    sync.Once
+	context context.Context
+	err     error
+	close   []context.CancelFunc
+}
+
+// Main runs the tests of a package that visit pages, with one browser for all of them; TestMain
+// exits with the code that it returns.
+func Main(m *testing.M) int {
+	defer func() {
+		for _, end := range slices.Backward(shared.close) {
+			end()
+		}
+	}()
+	return m.Run()
+}
+
+// See evaluates an expression in the page, and waits if it is a promise.
+func See[T any](v *Visitor, expression string) T {
+	v.Helper()
+	got, err := chromedp.Run(v.Context, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	require.NoError(v, err, expression)
+	return got
+}
+
+func start(path string) {
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
+		chromedp.DisableGPU, chromedp.NoFirstRun,
+		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-sync", true))
+	allocator, end := chromedp.NewExecAllocator(context.Background(), options...)
+	window, leave := chromedp.NewContext(allocator)
+	shared.context, shared.close = window, []context.CancelFunc{end, leave}
+	shared.err = chromedp.Do(window)
 }

@@ -13,39 +13,6 @@ import (
 	"example.com/earnest/response"
 )
 
-// detectBandwidth finds a cutoff that no device has: the spectrum falls by 30 dB within a sixth of
-// an octave, below 0.9 of half the sample rate, and stays down. For a sweep it uses the response.
-// Other sound has to be broad-band up to the cutoff, since a tune may simply end there. (A
-// converter's own filter begins above 0.9 of half the rate.) It also returns the cutoff in Hz, 0 if
-// there is none.
-//
-// A conversion of the sample rate removes the noise with the sound, and has its cutoff a little
-// below half of a usual rate. Any other cutoff counts as a coder's.
-func detectBandwidth(c *channel) (found []response.Finding, cutoff float64) {
-	if c.Stimulus != nil && c.placed == nil {
-		return nil, 0
-	}
-	bands := c.bands()
-	k := cutoffOf(bands, c.placed == nil)
-	if k < 0 || bands[k].frequency > 0.9*c.fs/2 {
-		return nil, 0
-	}
-	cutoff = bands[k].frequency
-	f := response.Finding{Kind: LossyCodec, Severity: unfitIf(c.Stimulus != nil), Time: nowhere, Duration: nowhere,
-		What: fmt.Sprintf("holds nothing above about %s, as after a lossy coder",
-			response.FormatFrequency(cutoff)),
-		Remedy:  "play and record without compression, by cable, and keep the file as it was recorded",
-		Figures: figures{"cutoff": figure(cutoff, "Hz")}}
-	if rate, ok := c.madeAt(cutoff); ok {
-		f.Kind = Resampled
-		f.What = fmt.Sprintf("holds nothing above about %s, as after conversion from %d Hz or lossy compression",
-			response.FormatFrequency(cutoff), rate)
-		f.Remedy = "set player and recorder to the rate of the session, play and record without compression, and record again"
-		f.Figures["made at"] = figure(float64(rate), "Hz")
-	}
-	return c.finding(f), cutoff
-}
-
 // bandLevel is the level in dB of a band of a twenty-fourth of an octave.
 type bandLevel struct{ frequency, level float64 }
 
@@ -70,43 +37,6 @@ func (c *channel) bands() []bandLevel {
 		out = append(out, bandLevel{f, decibel.OfPower(max(1e-30, power))})
 	}
 	return out
-}
-
-// cutoffOf returns the last band below a cutoff, or −1 if there is none.
-func cutoffOf(bands []bandLevel, broad bool) int {
-	const drop, sixth = 30, bandsPerOctave / 6
-	highest := math.Inf(-1) // from k+sixth on
-	for k := len(bands) - 1 - sixth - 2; k >= bandsPerOctave/3; k-- {
-		if highest = max(highest, bands[k+sixth].level, bands[k+sixth+1].level,
-			bands[k+sixth+2].level); math.IsInf(highest, -1) {
-			continue
-		}
-		before := bands[k].level
-		if broad { // the softest of a third of an octave
-			for _, b := range bands[k-bandsPerOctave/3 : k] {
-				before = min(before, b.level)
-			}
-		}
-		if before-highest >= drop {
-			return edgeOf(bands, k)
-		}
-	}
-	return -1
-}
-
-// edgeOf returns the last band that is less than 6 dB below those before band k, which may lie in
-// the slope.
-func edgeOf(bands []bandLevel, k int) int {
-	var before []float64
-	for _, b := range bands[k-bandsPerOctave/3 : k-bandsPerOctave/12] {
-		before = append(before, b.level)
-	}
-	plateau := statistic.Median(before)
-	k -= bandsPerOctave / 12
-	for k+1 < len(bands) && bands[k+1].level > plateau-6 {
-		k++
-	}
-	return k
 }
 
 // madeAt returns the usual sample rate whose half lies a little above the cutoff, if the noise has
@@ -147,4 +77,74 @@ func (c *channel) longTerm() *spectrum {
 		}
 	}
 	return s
+}
+
+// detectBandwidth finds a cutoff that no device has: the spectrum falls by 30 dB within a sixth of
+// an octave, below 0.9 of half the sample rate, and stays down. For a sweep it uses the response.
+// Other sound has to be broad-band up to the cutoff, since a tune may simply end there. (A
+// converter's own filter begins above 0.9 of half the rate.) It also returns the cutoff in Hz, 0 if
+// there is none.
+//
+// A conversion of the sample rate removes the noise with the sound, and has its cutoff a little
+// below half of a usual rate. Any other cutoff counts as a coder's.
+func detectBandwidth(c *channel) (found []response.Finding, cutoff float64) {
+	if c.Stimulus != nil && c.placed == nil {
+		return nil, 0
+	}
+	bands := c.bands()
+	k := cutoffOf(bands, c.placed == nil)
+	if k < 0 || bands[k].frequency > 0.9*c.fs/2 {
+		return nil, 0
+	}
+	cutoff = bands[k].frequency
+	f := response.Finding{Kind: LossyCodec, Severity: unfitIf(c.Stimulus != nil), Time: nowhere, Duration: nowhere,
+		What: fmt.Sprintf("holds nothing above about %s, as after a lossy coder",
+			response.FormatFrequency(cutoff)),
+		Remedy:  "play and record without compression, by cable, and keep the file as it was recorded",
+		Figures: figures{"cutoff": figure(cutoff, "Hz")}}
+	if rate, ok := c.madeAt(cutoff); ok {
+		f.Kind = Resampled
+		f.What = fmt.Sprintf("holds nothing above about %s, as after conversion from %d Hz or lossy compression",
+			response.FormatFrequency(cutoff), rate)
+		f.Remedy = "set player and recorder to the rate of the session, play and record without compression, and record again"
+		f.Figures["made at"] = figure(float64(rate), "Hz")
+	}
+	return c.finding(f), cutoff
+}
+
+// cutoffOf returns the last band below a cutoff, or −1 if there is none.
+func cutoffOf(bands []bandLevel, broad bool) int {
+	const drop, sixth = 30, bandsPerOctave / 6
+	highest := math.Inf(-1) // from k+sixth on
+	for k := len(bands) - 1 - sixth - 2; k >= bandsPerOctave/3; k-- {
+		if highest = max(highest, bands[k+sixth].level, bands[k+sixth+1].level,
+			bands[k+sixth+2].level); math.IsInf(highest, -1) {
+			continue
+		}
+		before := bands[k].level
+		if broad { // the softest of a third of an octave
+			for _, b := range bands[k-bandsPerOctave/3 : k] {
+				before = min(before, b.level)
+			}
+		}
+		if before-highest >= drop {
+			return edgeOf(bands, k)
+		}
+	}
+	return -1
+}
+
+// edgeOf returns the last band that is less than 6 dB below those before band k, which may lie in
+// the slope.
+func edgeOf(bands []bandLevel, k int) int {
+	var before []float64
+	for _, b := range bands[k-bandsPerOctave/3 : k-bandsPerOctave/12] {
+		before = append(before, b.level)
+	}
+	plateau := statistic.Median(before)
+	k -= bandsPerOctave / 12
+	for k+1 < len(bands) && bands[k+1].level > plateau-6 {
+		k++
+	}
+	return k
 }

@@ -141,98 +141,6 @@ func (c *channel) measured(valid response.Band) Measured {
 	return m
 }
 
-// levels are the levels of a channel, with full scale 1.
-type levels struct {
-	peak, rms, mean float64
-	highest, lowest float64   // above and below zero, both positive or 0
-	frame           int       // samples in a frame, 10 ms
-	frames          []float64 // rms of each frame about the mean of all
-	sorted          []float64 // frames, the softest first
-}
-
-func levelsOf(x []float64, fs float64) levels {
-	l := levels{frame: max(1, int(fs/100))}
-	n := float64(len(x))
-	sums := make([]float64, len(x)/l.frame)
-	l.frames = make([]float64, len(sums))
-	var total, square float64
-	for at := 0; at < len(x); at += l.frame {
-		var sum, power float64
-		low, high := -l.lowest, l.highest
-		for _, v := range x[at:min(at+l.frame, len(x))] {
-			sum += v
-			power += v * v
-			if v > high {
-				high = v
-			}
-			if v < low {
-				low = v
-			}
-		}
-		l.lowest, l.highest = -low, high
-		total += sum
-		square += power
-		if k := at / l.frame; k < len(sums) {
-			sums[k], l.frames[k] = sum, power
-		}
-	}
-	l.peak = max(l.highest, l.lowest)
-	l.mean, l.rms = total/n, math.Sqrt(square/n)
-	for k, power := range l.frames {
-		m := float64(l.frame)
-		l.frames[k] = math.Sqrt(max(0, power/m-2*l.mean*sums[k]/m+l.mean*l.mean))
-	}
-	l.sorted = slices.Sorted(slices.Values(l.frames))
-	return l
-}
-
-// quantile returns the q-quantile of the frame levels, or 0 if there are no frames.
-func (l levels) quantile(q float64) float64 {
-	if len(l.sorted) == 0 {
-		return 0
-	}
-	return l.sorted[int(q*float64(len(l.sorted)-1))]
-}
-
-// stepOf returns the step of which all samples are multiples: that of the format, or a coarser one
-// if bits are not used, as in a 16-bit recording that was saved again in 24. It is 0 if there is
-// none.
-func stepOf(x []float64, f capture.Format) float64 {
-	for _, bits := range []int{8, 12, 16, 20, 24} {
-		if !f.Float && f.Bits > 0 && bits >= f.Bits {
-			break
-		}
-		if scale := math.Ldexp(1, bits-1); onGrid(x, scale) {
-			return 1 / scale
-		}
-	}
-	if f.Float || f.Bits == 0 {
-		return 0
-	}
-	if f.ValidBits > 0 {
-		return math.Ldexp(1, 1-f.ValidBits)
-	}
-	return math.Ldexp(1, 1-f.Bits)
-}
-
-func onGrid(x []float64, scale float64) bool {
-	used := false
-	for _, v := range x {
-		if v *= scale; v != math.Trunc(v) {
-			return false
-		}
-		used = used || v != 0
-	}
-	return used
-}
-
-// silence is one of the stimulus as recorded; after a sound, the half in which it has died away.
-type silence struct {
-	start int // in the stimulus
-	x     []float64
-	rms   float64 // about the mean; NaN if it is shorter than 0.1 s
-}
-
 func (c *channel) silences() []silence {
 	var found []silence
 	edge := c.fs / 20
@@ -330,6 +238,98 @@ func (c *channel) quietest(stretches [][]float64) [][]float64 {
 		return nil
 	}
 	return long
+}
+
+// levels are the levels of a channel, with full scale 1.
+type levels struct {
+	peak, rms, mean float64
+	highest, lowest float64   // above and below zero, both positive or 0
+	frame           int       // samples in a frame, 10 ms
+	frames          []float64 // rms of each frame about the mean of all
+	sorted          []float64 // frames, the softest first
+}
+
+// quantile returns the q-quantile of the frame levels, or 0 if there are no frames.
+func (l levels) quantile(q float64) float64 {
+	if len(l.sorted) == 0 {
+		return 0
+	}
+	return l.sorted[int(q*float64(len(l.sorted)-1))]
+}
+
+// silence is one of the stimulus as recorded; after a sound, the half in which it has died away.
+type silence struct {
+	start int // in the stimulus
+	x     []float64
+	rms   float64 // about the mean; NaN if it is shorter than 0.1 s
+}
+
+func levelsOf(x []float64, fs float64) levels {
+	l := levels{frame: max(1, int(fs/100))}
+	n := float64(len(x))
+	sums := make([]float64, len(x)/l.frame)
+	l.frames = make([]float64, len(sums))
+	var total, square float64
+	for at := 0; at < len(x); at += l.frame {
+		var sum, power float64
+		low, high := -l.lowest, l.highest
+		for _, v := range x[at:min(at+l.frame, len(x))] {
+			sum += v
+			power += v * v
+			if v > high {
+				high = v
+			}
+			if v < low {
+				low = v
+			}
+		}
+		l.lowest, l.highest = -low, high
+		total += sum
+		square += power
+		if k := at / l.frame; k < len(sums) {
+			sums[k], l.frames[k] = sum, power
+		}
+	}
+	l.peak = max(l.highest, l.lowest)
+	l.mean, l.rms = total/n, math.Sqrt(square/n)
+	for k, power := range l.frames {
+		m := float64(l.frame)
+		l.frames[k] = math.Sqrt(max(0, power/m-2*l.mean*sums[k]/m+l.mean*l.mean))
+	}
+	l.sorted = slices.Sorted(slices.Values(l.frames))
+	return l
+}
+
+// stepOf returns the step of which all samples are multiples: that of the format, or a coarser one
+// if bits are not used, as in a 16-bit recording that was saved again in 24. It is 0 if there is
+// none.
+func stepOf(x []float64, f capture.Format) float64 {
+	for _, bits := range []int{8, 12, 16, 20, 24} {
+		if !f.Float && f.Bits > 0 && bits >= f.Bits {
+			break
+		}
+		if scale := math.Ldexp(1, bits-1); onGrid(x, scale) {
+			return 1 / scale
+		}
+	}
+	if f.Float || f.Bits == 0 {
+		return 0
+	}
+	if f.ValidBits > 0 {
+		return math.Ldexp(1, 1-f.ValidBits)
+	}
+	return math.Ldexp(1, 1-f.Bits)
+}
+
+func onGrid(x []float64, scale float64) bool {
+	used := false
+	for _, v := range x {
+		if v *= scale; v != math.Trunc(v) {
+			return false
+		}
+		used = used || v != 0
+	}
+	return used
 }
 
 // rmsOf returns the rms of stretches about the mean of each.

@@ -49,52 +49,6 @@ const (
 	unevenBy     = 3.0  // dB between bands of the treble noise: a gain moves them alike, to 0.6
 )
 
-// detectCoderNoise finds noise that follows the sweep, as from a coder that leaves the treble in,
-// given bursts of it.
-func detectCoderNoise(c *channel, bursts []discontinuity) []response.Finding {
-	f := response.Finding{Kind: LossyCodec, Time: nowhere, Duration: nowhere, Figures: figures{},
-		Remedy: "play and record without compression, by cable, and keep the file as it was recorded"}
-	still, own := c.quietSpectrum(), c.swept()
-	var above, far, level []float64
-	if still != nil && len(own.near) >= int(nearShortest*c.fs) {
-		above, level = c.octaves(own.near, still)
-		far, _ = c.octaves(own.between, still)
-	}
-	switch {
-	case followsSweep(above, far, level):
-		if _, again := c.echo(); again > 0 { // an effect with a varying delay
-			return nil
-		}
-		f.What = fmt.Sprintf("holds noise that follows the sweep, %.0f dB above its silence and more in every octave",
-			slices.Min(above))
-		f.Figures["above silence"] = figure(slices.Min(above), "dB")
-	case len(bursts) >= fewestBursts && c.besideSound(bursts) <= float64(len(bursts))*mostBeside:
-		f.What = fmt.Sprintf("holds %s bursts of noise that leave the phase of the sweep as it is",
-			count(len(bursts)))
-		f.Figures["bursts"] = figure(float64(len(bursts)), "")
-	case c.noiseGrows(above, far):
-		f.What = fmt.Sprintf("holds noise that grows with the frequency of the sweep, to %.0f dB above its silence",
-			above[len(above)-1])
-		f.Figures["above silence"] = figure(above[len(above)-1], "dB")
-	case c.noiseFails():
-		f.What = "loses its treble noise while the sweep is in the bass, though the gain stays constant"
-	case c.gainConstant() && c.noiseUneven() > unevenBy:
-		f.What = fmt.Sprintf("holds treble noise that changes by up to %.0f dB more in one band than in another "+
-			"while the sweep is in the bass, though the gain stays constant", c.noiseUneven())
-	default:
-		return nil
-	}
-	f.What += ", as after a lossy coder"
-	off := math.Abs(c.markOverSweep())
-	for i, v := range level { // less the noise of the silence; half of the rest is in phase
-		coded := max(0, 1-1/decibel.Power(above[i]))
-		off = max(off, decibel.PerNeper*decibel.Amplitude(v)*math.Sqrt(coded/2))
-	}
-	f.Figures["error"] = figure(off, "dB")
-	f.Severity = unfitIf(off >= worstError)
-	return c.finding(f)
-}
-
 // besideSound counts the bursts that lie in silences of the stimulus, where a coder has nothing to
 // code. A voice or a knock does not heed the stimulus.
 func (c *channel) besideSound(bursts []discontinuity) (n float64) {
@@ -107,20 +61,6 @@ func (c *channel) besideSound(bursts []discontinuity) (n float64) {
 		}
 	}
 	return n
-}
-
-// followsSweep reports whether the noise close to the sweep stands above the silence in every
-// octave, and above that further away.
-func followsSweep(above, far, level []float64) bool {
-	beyond := make([]float64, len(above))
-	for i, v := range above {
-		beyond[i] = v - far[i]
-	}
-	return len(above) >= nearFewest && statistic.Median(beyond) > nearBeyond &&
-		slices.Min(above) > nearAbove && statistic.Median(above) > nearUsual &&
-		(slices.Max(above)-slices.Min(above) < nearSpread ||
-			slices.Min(above) > nearClear && slices.Max(level)-slices.Min(level) < nearTilt) &&
-		statistic.Median(level) > nearLevel
 }
 
 // noiseGrows reports whether the noise grows with the frequency of the sweep: steadily in the
@@ -185,4 +125,64 @@ func (c *channel) octaves(stretch []float64, still *spectrum) (above, level []fl
 		level = append(level, decibel.OfPower(sounds*c.fs*nearSpan/c.sweptPower(f)))
 	}
 	return above, level
+}
+
+// detectCoderNoise finds noise that follows the sweep, as from a coder that leaves the treble in,
+// given bursts of it.
+func detectCoderNoise(c *channel, bursts []discontinuity) []response.Finding {
+	f := response.Finding{Kind: LossyCodec, Time: nowhere, Duration: nowhere, Figures: figures{},
+		Remedy: "play and record without compression, by cable, and keep the file as it was recorded"}
+	still, own := c.quietSpectrum(), c.swept()
+	var above, far, level []float64
+	if still != nil && len(own.near) >= int(nearShortest*c.fs) {
+		above, level = c.octaves(own.near, still)
+		far, _ = c.octaves(own.between, still)
+	}
+	switch {
+	case followsSweep(above, far, level):
+		if _, again := c.echo(); again > 0 { // an effect with a varying delay
+			return nil
+		}
+		f.What = fmt.Sprintf("holds noise that follows the sweep, %.0f dB above its silence and more in every octave",
+			slices.Min(above))
+		f.Figures["above silence"] = figure(slices.Min(above), "dB")
+	case len(bursts) >= fewestBursts && c.besideSound(bursts) <= float64(len(bursts))*mostBeside:
+		f.What = fmt.Sprintf("holds %s bursts of noise that leave the phase of the sweep as it is",
+			count(len(bursts)))
+		f.Figures["bursts"] = figure(float64(len(bursts)), "")
+	case c.noiseGrows(above, far):
+		f.What = fmt.Sprintf("holds noise that grows with the frequency of the sweep, to %.0f dB above its silence",
+			above[len(above)-1])
+		f.Figures["above silence"] = figure(above[len(above)-1], "dB")
+	case c.noiseFails():
+		f.What = "loses its treble noise while the sweep is in the bass, though the gain stays constant"
+	case c.gainConstant() && c.noiseUneven() > unevenBy:
+		f.What = fmt.Sprintf("holds treble noise that changes by up to %.0f dB more in one band than in another "+
+			"while the sweep is in the bass, though the gain stays constant", c.noiseUneven())
+	default:
+		return nil
+	}
+	f.What += ", as after a lossy coder"
+	off := math.Abs(c.markOverSweep())
+	for i, v := range level { // less the noise of the silence; half of the rest is in phase
+		coded := max(0, 1-1/decibel.Power(above[i]))
+		off = max(off, decibel.PerNeper*decibel.Amplitude(v)*math.Sqrt(coded/2))
+	}
+	f.Figures["error"] = figure(off, "dB")
+	f.Severity = unfitIf(off >= worstError)
+	return c.finding(f)
+}
+
+// followsSweep reports whether the noise close to the sweep stands above the silence in every
+// octave, and above that further away.
+func followsSweep(above, far, level []float64) bool {
+	beyond := make([]float64, len(above))
+	for i, v := range above {
+		beyond[i] = v - far[i]
+	}
+	return len(above) >= nearFewest && statistic.Median(beyond) > nearBeyond &&
+		slices.Min(above) > nearAbove && statistic.Median(above) > nearUsual &&
+		(slices.Max(above)-slices.Min(above) < nearSpread ||
+			slices.Min(above) > nearClear && slices.Max(level)-slices.Min(level) < nearTilt) &&
+		statistic.Median(level) > nearLevel
 }

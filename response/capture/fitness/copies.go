@@ -12,6 +12,17 @@ import (
 	"example.com/earnest/sweep"
 )
 
+// quietPlaces returns the beginning and end of the quiet stretches, each at most half a second.
+func (c *channel) quietPlaces() [][2]int {
+	var out [][2]int
+	for _, x := range c.quiet {
+		// A stretch is a part of the channel: its capacity tells where it begins.
+		from := cap(c.x) - cap(x)
+		out = append(out, [2]int{from, from + min(len(x), int(c.fs/2))})
+	}
+	return out
+}
+
 // detectCopiedChannels finds a channel that is a copy of another.
 func detectCopiedChannels(r *recording) (found []response.Finding) {
 	for i, a := range r.channels {
@@ -145,17 +156,6 @@ func equalBut(a, b *channel, lag int, share float64) bool {
 		}
 	}
 	return true
-}
-
-// quietPlaces returns the beginning and end of the quiet stretches, each at most half a second.
-func (c *channel) quietPlaces() [][2]int {
-	var out [][2]int
-	for _, x := range c.quiet {
-		// A stretch is a part of the channel: its capacity tells where it begins.
-		from := cap(c.x) - cap(x)
-		out = append(out, [2]int{from, from + min(len(x), int(c.fs/2))})
-	}
-	return out
 }
 
 // lags returns the lags to try: a lag from matching sweeps is right to a few samples.

@@ -13,6 +13,29 @@ import (
 // off, and they decay within milliseconds.
 const trimmed = 0.05
 
+// softest is the rms of what is known of the noise.
+func (c *channel) softest() float64 {
+	if c.quiet != nil {
+		return c.noise
+	}
+	return max(c.quantile(0), c.step)
+}
+
+// afterSweeps returns the samples at which the last sweep of a channel ends, and the next sound
+// begins.
+func (c *channel) afterSweeps() (swept, next int) {
+	sweeps := c.Stimulus.Sweeps(c.side)
+	last := sweeps[len(sweeps)-1]
+	next = c.Stimulus.Len()
+	for _, s := range c.Stimulus.Segments() {
+		if s.Start > last.Start && s.Kind != sweep.Silence {
+			next = s.Start
+			break
+		}
+	}
+	return int(c.recordedAt(last.Start + last.Len)), int(c.recordedAt(next))
+}
+
 // detectCutTail examines the end of the channel: whether the last sweep of its side is whole, which
 // it also returns, and whether it has died away.
 func detectCutTail(c *channel) (found []response.Finding, whole bool) {
@@ -70,27 +93,4 @@ func detectCutTail(c *channel) (found []response.Finding, whole bool) {
 		seconds(missing))
 	f.Figures = figures{"missing": figure(missing, "s")}
 	return c.finding(f), true
-}
-
-// softest is the rms of what is known of the noise.
-func (c *channel) softest() float64 {
-	if c.quiet != nil {
-		return c.noise
-	}
-	return max(c.quantile(0), c.step)
-}
-
-// afterSweeps returns the samples at which the last sweep of a channel ends, and the next sound
-// begins.
-func (c *channel) afterSweeps() (swept, next int) {
-	sweeps := c.Stimulus.Sweeps(c.side)
-	last := sweeps[len(sweeps)-1]
-	next = c.Stimulus.Len()
-	for _, s := range c.Stimulus.Segments() {
-		if s.Start > last.Start && s.Kind != sweep.Silence {
-			next = s.Start
-			break
-		}
-	}
-	return int(c.recordedAt(last.Start + last.Len)), int(c.recordedAt(next))
 }

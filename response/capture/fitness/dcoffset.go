@@ -12,31 +12,6 @@ import (
 	"example.com/earnest/response"
 )
 
-// detectDCOffset finds a constant beside the sound.
-func detectDCOffset(c *channel) []response.Finding {
-	const warning = 1e-3 // −60 dBFS
-	dc := c.offset
-	if !c.offsetStands || math.Abs(dc) < warning {
-		return nil
-	}
-	f := response.Finding{Kind: DCOffset, Severity: unfitIf(math.Abs(dc) > 0.1*(c.peak-math.Abs(dc))),
-		Time: nowhere, Duration: nowhere,
-		What: fmt.Sprintf("has a DC offset of %s %% of full scale (%s dBFS)",
-			signed(100*dc, 1), signed(dBFS(math.Abs(dc)), 1)),
-		Remedy:  "switch on the input's high-pass filter or another input, or remove the offset before use",
-		Figures: figures{"offset": figure(dc, ""), "level": figure(dBFS(math.Abs(dc)), "dBFS")}}
-	if c.placed != nil {
-		// Where a recording is cut out, an offset leaves two steps, each with the spectrum dc
-		// fs/(2πf).
-		low := c.Stimulus.Sweep().Start()
-		worst := decibel.PerNeper * math.Abs(dc) * c.fs / (math.Pi * low) / math.Sqrt(
-			stat.Mean(c.swept().around(low*1.1, 1.1, 2), nil))
-		f.Figures["error"] = figure(worst, "dB")
-		f.Severity = unfitIf(worst >= worstError)
-	}
-	return c.finding(f)
-}
-
 // findOffset returns the mean of the quiet stretches, or else the median of the means of quarters
 // of a second, and whether it stands out of their spread.
 func (c *channel) findOffset() (offset float64, stands bool) {
@@ -60,4 +35,29 @@ func (c *channel) findOffset() (offset float64, stands bool) {
 		return c.mean, false
 	}
 	return middle, true
+}
+
+// detectDCOffset finds a constant beside the sound.
+func detectDCOffset(c *channel) []response.Finding {
+	const warning = 1e-3 // −60 dBFS
+	dc := c.offset
+	if !c.offsetStands || math.Abs(dc) < warning {
+		return nil
+	}
+	f := response.Finding{Kind: DCOffset, Severity: unfitIf(math.Abs(dc) > 0.1*(c.peak-math.Abs(dc))),
+		Time: nowhere, Duration: nowhere,
+		What: fmt.Sprintf("has a DC offset of %s %% of full scale (%s dBFS)",
+			signed(100*dc, 1), signed(dBFS(math.Abs(dc)), 1)),
+		Remedy:  "switch on the input's high-pass filter or another input, or remove the offset before use",
+		Figures: figures{"offset": figure(dc, ""), "level": figure(dBFS(math.Abs(dc)), "dBFS")}}
+	if c.placed != nil {
+		// Where a recording is cut out, an offset leaves two steps, each with the spectrum dc
+		// fs/(2πf).
+		low := c.Stimulus.Sweep().Start()
+		worst := decibel.PerNeper * math.Abs(dc) * c.fs / (math.Pi * low) / math.Sqrt(
+			stat.Mean(c.swept().around(low*1.1, 1.1, 2), nil))
+		f.Figures["error"] = figure(worst, "dB")
+		f.Severity = unfitIf(worst >= worstError)
+	}
+	return c.finding(f)
 }

@@ -40,11 +40,6 @@ type inverses struct {
 	of   map[inverseKey][]complex128
 }
 
-type inverseKey struct {
-	sweep  *sweep.Sweep
-	length int
-}
-
 // get returns the regularised inverse of the sweep's spectrum.
 func (all *inverses) get(s *sweep.Sweep, plan *fft.Plan) []complex128 {
 	all.lock.Lock()
@@ -60,14 +55,9 @@ func (all *inverses) get(s *sweep.Sweep, plan *fft.Plan) []complex128 {
 	return all.of[key]
 }
 
-// inverted replaces a spectrum by its inverse. A little power is added, so that the inverse stays
-// small where the spectrum is empty.
-func inverted(spectrum []complex128, little float64) []complex128 {
-	for k, v := range spectrum {
-		p := fft.Power(v) + little
-		spectrum[k] = complex(real(v)/p, -imag(v)/p)
-	}
-	return spectrum
+type inverseKey struct {
+	sweep  *sweep.Sweep
+	length int
 }
 
 // computeSwept transforms the first sweep and the recording after it, up to the next sound.
@@ -125,4 +115,14 @@ func (c *channel) shortestGap() float64 {
 		}
 	}
 	return shortest
+}
+
+// inverted replaces a spectrum by its inverse. A little power is added, so that the inverse stays
+// small where the spectrum is empty.
+func inverted(spectrum []complex128, little float64) []complex128 {
+	for k, v := range spectrum {
+		p := fft.Power(v) + little
+		spectrum[k] = complex(real(v)/p, -imag(v)/p)
+	}
+	return spectrum
 }

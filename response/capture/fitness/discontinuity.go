@@ -16,53 +16,82 @@ import (
 // its steps.
 type discontinuities struct{ clicks, jumps, bursts []discontinuity }
 
+// reportClicks reports the places of the clicks and their effect on the response.
+func (d discontinuities) reportClicks(c *channel) []response.Finding {
+	if len(d.clicks) == 0 {
+		return nil
+	}
+	loudest := d.clicks[0]
+	var together float64
+	for _, one := range d.clicks {
+		if one.height > loudest.height {
+			loudest = one
+		}
+		together += one.height
+	}
+	level := dBFS(loudest.height)
+	f := response.Finding{Kind: Clicks, Severity: response.Warning, Time: float64(loudest.at) / c.fs, Duration: nowhere,
+		Remedy:  "check cables and clock, let nobody touch the table, and record again",
+		Figures: figures{"clicks": figure(float64(len(d.clicks)), ""), "level": figure(level, "dBFS")}}
+	if n := len(d.clicks); n == 1 {
+		f.What = fmt.Sprintf("clicks at %s (%s dBFS)", seconds(f.Time), signed(level, 1))
+	} else {
+		f.What = fmt.Sprintf("clicks %s times, the loudest at %s (%s dBFS)", count(n), seconds(f.Time), signed(level, 1))
+	}
+	if c.placed != nil {
+		// An error d of a sample adds d to every bin.
+		worst := decibel.PerNeper * together / math.Sqrt(c.weakestPower())
+		f.Figures["error"] = figure(worst, "dB")
+		if worst >= worstError {
+			f.Severity = response.Unfit
+		}
+	}
+	return c.finding(f)
+}
+
+// reportSteps reports a delay that moves by steps.
+func (d discontinuities) reportSteps(c *channel, steps int) []response.Finding {
+	t := float64(d.jumps[0].at) / c.fs
+	return c.finding(response.Finding{Kind: Wow, Severity: response.Unfit, Time: t, Duration: nowhere,
+		What: fmt.Sprintf("jumps back and forth in time %s times, first at %s: "+
+			"an effect such as a phaser, a flanger or a chorus, or a converter, moves the sound", count(steps), seconds(t)),
+		Remedy:  "switch off effects in player and recorder, and record again",
+		Figures: figures{"jumps": figure(float64(steps), "")}})
+}
+
+// reportJumps reports the places at which samples are missing or inserted.
+func (d discontinuities) reportJumps(c *channel) []response.Finding {
+	if len(d.jumps) == 0 {
+		return nil
+	}
+	t := float64(d.jumps[0].at) / c.fs
+	f := response.Finding{Kind: DroppedSamples, Severity: unfitIf(c.Stimulus != nil), Time: t, Duration: nowhere,
+		What:    fmt.Sprintf("jumps at %s", seconds(t)),
+		Remedy:  "raise the recorder's buffer size, close other programs, and record again",
+		Figures: figures{"jumps": figure(float64(len(d.jumps)), "")}}
+	if n := len(d.jumps); n > 1 {
+		f.What += fmt.Sprintf(", the first of %s jumps", count(n))
+	}
+	missing, known := c.missing(d.jumps[0].at)
+	switch {
+	case c.placed == nil:
+		f.What += ": samples seem to be missing"
+	case !known:
+		f.What += ": samples are missing or too many"
+	default:
+		f.Figures["missing"] = figure(missing, "s")
+		f.What += fmt.Sprintf(": about %.1f ms are %s",
+			1000*math.Abs(missing), map[bool]string{true: "missing", false: "too much"}[missing > 0])
+	}
+	return c.finding(f)
+}
+
 // discontinuity is one such place.
 type discontinuity struct {
 	at     int
 	height float64 // of the click, or of the prediction error, with full scale 1
 	click  bool
 	turn   float64 // of the phase of the sweep there, in radians; 0 if it does not change
-}
-
-const (
-	suspectBlock = 64 // samples
-	// faint is the height of a discontinuity re the sound around it, below which missing samples
-	// turn the phase by less than 0.02 rad, and move the response by less than 0.1 dB. Coders of
-	// several kinds stay below 0.003 (drawn).
-	faint = 0.01
-)
-
-// detectDiscontinuities finds clicks and jumps: places at which the prediction error is ten times
-// its mean magnitude on both sides, and above −80 dB re the peak, or −50 dB without a known
-// stimulus. If other values in place of one to eight samples repair the sound, these are a click;
-// otherwise samples are missing or inserted, unless the place is faint and the phase of the sweep
-// does not change there. Places that are known already are left out.
-//
-// A pulse of the voice or the beginning of a plucked string is as sudden. So without a stimulus a
-// discontinuity has to be three times above any other within 50 ms, and a jump also has to leave
-// the level of the sound unchanged.
-func detectDiscontinuities(c *channel, known []int) (out discontinuities) {
-	for _, d := range c.suspects() {
-		d.turn = c.phaseTurn(d.at)
-		switch {
-		case c.knownNear(d.at, known):
-		case d.turn != 0 || !d.click && !c.isFaint(d):
-			out.jumps = append(out.jumps, d)
-		case d.click:
-			out.clicks = append(out.clicks, d)
-		default:
-			out.bursts = append(out.bursts, d)
-		}
-	}
-	if len(out.bursts) > 0 { // some bursts are as short as a click
-		out.clicks = slices.DeleteFunc(out.clicks, func(d discontinuity) bool {
-			if c.isFaint(d) {
-				out.bursts = append(out.bursts, d)
-			}
-			return c.isFaint(d)
-		})
-	}
-	return out
 }
 
 // isFaint reports whether a discontinuity is faint re the sweep around it, or, where the channel's
@@ -172,23 +201,6 @@ func (c *channel) outstanding(b discontinuity, peaks []float64, k int) bool {
 	return change < 3
 }
 
-// fadesOf returns the number of samples in which a signal rises to its level, and falls from it:
-// twice those to half of its peak. Some fades begin and end so abruptly that they look like a
-// discontinuity.
-func fadesOf(x []float64) (rises, falls int) {
-	least := 0.7 * rmsOf([][]float64{x})
-	loud := func(k int) bool {
-		return slices.ContainsFunc(x[k:k+suspectBlock], func(v float64) bool { return math.Abs(v) > least })
-	}
-	for rises+suspectBlock <= len(x) && !loud(rises) {
-		rises += suspectBlock
-	}
-	for falls+suspectBlock <= len(x)-rises && !loud(len(x)-falls-suspectBlock) {
-		falls += suspectBlock
-	}
-	return 2 * rises, 2 * falls
-}
-
 // knownNear reports whether a sample lies near one that is known already, or near the beginning or
 // end of a sound in the stimulus.
 func (c *channel) knownNear(at int, known []int) bool {
@@ -206,39 +218,6 @@ func (c *channel) knownNear(at int, known []int) bool {
 		}
 	}
 	return slices.ContainsFunc(known, func(k int) bool { return at-k > -suspectBlock && at-k < suspectBlock })
-}
-
-// reportClicks reports the places of the clicks and their effect on the response.
-func (d discontinuities) reportClicks(c *channel) []response.Finding {
-	if len(d.clicks) == 0 {
-		return nil
-	}
-	loudest := d.clicks[0]
-	var together float64
-	for _, one := range d.clicks {
-		if one.height > loudest.height {
-			loudest = one
-		}
-		together += one.height
-	}
-	level := dBFS(loudest.height)
-	f := response.Finding{Kind: Clicks, Severity: response.Warning, Time: float64(loudest.at) / c.fs, Duration: nowhere,
-		Remedy:  "check cables and clock, let nobody touch the table, and record again",
-		Figures: figures{"clicks": figure(float64(len(d.clicks)), ""), "level": figure(level, "dBFS")}}
-	if n := len(d.clicks); n == 1 {
-		f.What = fmt.Sprintf("clicks at %s (%s dBFS)", seconds(f.Time), signed(level, 1))
-	} else {
-		f.What = fmt.Sprintf("clicks %s times, the loudest at %s (%s dBFS)", count(n), seconds(f.Time), signed(level, 1))
-	}
-	if c.placed != nil {
-		// An error d of a sample adds d to every bin.
-		worst := decibel.PerNeper * together / math.Sqrt(c.weakestPower())
-		f.Figures["error"] = figure(worst, "dB")
-		if worst >= worstError {
-			f.Severity = response.Unfit
-		}
-	}
-	return c.finding(f)
 }
 
 // The least number of jumps that show a delay which moves by steps, and the least share of them in
@@ -270,43 +249,6 @@ func (c *channel) backAndForth() int {
 	return len(c.breaks.jumps)
 }
 
-// reportSteps reports a delay that moves by steps.
-func (d discontinuities) reportSteps(c *channel, steps int) []response.Finding {
-	t := float64(d.jumps[0].at) / c.fs
-	return c.finding(response.Finding{Kind: Wow, Severity: response.Unfit, Time: t, Duration: nowhere,
-		What: fmt.Sprintf("jumps back and forth in time %s times, first at %s: "+
-			"an effect such as a phaser, a flanger or a chorus, or a converter, moves the sound", count(steps), seconds(t)),
-		Remedy:  "switch off effects in player and recorder, and record again",
-		Figures: figures{"jumps": figure(float64(steps), "")}})
-}
-
-// reportJumps reports the places at which samples are missing or inserted.
-func (d discontinuities) reportJumps(c *channel) []response.Finding {
-	if len(d.jumps) == 0 {
-		return nil
-	}
-	t := float64(d.jumps[0].at) / c.fs
-	f := response.Finding{Kind: DroppedSamples, Severity: unfitIf(c.Stimulus != nil), Time: t, Duration: nowhere,
-		What:    fmt.Sprintf("jumps at %s", seconds(t)),
-		Remedy:  "raise the recorder's buffer size, close other programs, and record again",
-		Figures: figures{"jumps": figure(float64(len(d.jumps)), "")}}
-	if n := len(d.jumps); n > 1 {
-		f.What += fmt.Sprintf(", the first of %s jumps", count(n))
-	}
-	missing, known := c.missing(d.jumps[0].at)
-	switch {
-	case c.placed == nil:
-		f.What += ": samples seem to be missing"
-	case !known:
-		f.What += ": samples are missing or too many"
-	default:
-		f.Figures["missing"] = figure(missing, "s")
-		f.What += fmt.Sprintf(": about %.1f ms are %s",
-			1000*math.Abs(missing), map[bool]string{true: "missing", false: "too much"}[missing > 0])
-	}
-	return c.finding(f)
-}
-
 // missing returns the time in seconds by which the sweep and the following sound come early after a
 // jump in it. It is known if the jump lies well within the sweep.
 func (c *channel) missing(at int) (seconds float64, known bool) {
@@ -332,4 +274,62 @@ func (c *channel) missing(at int) (seconds float64, known bool) {
 		places[k] = search.Peak(match, i)
 	}
 	return float64(step) * (places[0] - places[1]) / c.fs, true
+}
+
+const (
+	suspectBlock = 64 // samples
+	// faint is the height of a discontinuity re the sound around it, below which missing samples
+	// turn the phase by less than 0.02 rad, and move the response by less than 0.1 dB. Coders of
+	// several kinds stay below 0.003 (drawn).
+	faint = 0.01
+)
+
+// detectDiscontinuities finds clicks and jumps: places at which the prediction error is ten times
+// its mean magnitude on both sides, and above −80 dB re the peak, or −50 dB without a known
+// stimulus. If other values in place of one to eight samples repair the sound, these are a click;
+// otherwise samples are missing or inserted, unless the place is faint and the phase of the sweep
+// does not change there. Places that are known already are left out.
+//
+// A pulse of the voice or the beginning of a plucked string is as sudden. So without a stimulus a
+// discontinuity has to be three times above any other within 50 ms, and a jump also has to leave
+// the level of the sound unchanged.
+func detectDiscontinuities(c *channel, known []int) (out discontinuities) {
+	for _, d := range c.suspects() {
+		d.turn = c.phaseTurn(d.at)
+		switch {
+		case c.knownNear(d.at, known):
+		case d.turn != 0 || !d.click && !c.isFaint(d):
+			out.jumps = append(out.jumps, d)
+		case d.click:
+			out.clicks = append(out.clicks, d)
+		default:
+			out.bursts = append(out.bursts, d)
+		}
+	}
+	if len(out.bursts) > 0 { // some bursts are as short as a click
+		out.clicks = slices.DeleteFunc(out.clicks, func(d discontinuity) bool {
+			if c.isFaint(d) {
+				out.bursts = append(out.bursts, d)
+			}
+			return c.isFaint(d)
+		})
+	}
+	return out
+}
+
+// fadesOf returns the number of samples in which a signal rises to its level, and falls from it:
+// twice those to half of its peak. Some fades begin and end so abruptly that they look like a
+// discontinuity.
+func fadesOf(x []float64) (rises, falls int) {
+	least := 0.7 * rmsOf([][]float64{x})
+	loud := func(k int) bool {
+		return slices.ContainsFunc(x[k:k+suspectBlock], func(v float64) bool { return math.Abs(v) > least })
+	}
+	for rises+suspectBlock <= len(x) && !loud(rises) {
+		rises += suspectBlock
+	}
+	for falls+suspectBlock <= len(x)-rises && !loud(len(x)-falls-suspectBlock) {
+		falls += suspectBlock
+	}
+	return 2 * rises, 2 * falls
 }

@@ -24,48 +24,25 @@ const (
 	disturbanceLeast   = 5  // least number of usable stretches
 )
 
-// detectDisturbance finds sound that is there while the sweep plays but not in the silences: a
-// voice, traffic, another program's music, a door. It is 10 dB above the silence in a third of an
-// octave, below the sweep or late in the response. It moves the response, like noise of its level,
-// by more dB than another fault explains.
-func detectDisturbance(c *channel, explained float64) []response.Finding {
-	still := c.quietSpectrum()
-	if still == nil {
-		return nil
-	}
-	below := c.belowSweeps()
-	s := c.Stimulus.Sweep()
-	var worst, at, above float64
-	for f := max(disturbanceLowest, s.Start()*thirdOctave); f < s.Stop()/2; f *= math.Sqrt(thirdOctave) {
-		sounds := below.density(f)
-		noise := max(stat.Mean(still.around(f, math.Sqrt(thirdOctave), 4), nil), c.step*c.step/12)
-		if !(sounds > 10*noise) {
-			continue
+// belowSweep is the mean power spectrum of the sound below the sweeps, in the scale of
+// quietSpectrum.
+type belowSweep struct {
+	sum, count []float64
+	bin        float64 // Hz
+}
+
+// density returns the mean over a third of an octave, or NaN if too little is known.
+func (b *belowSweep) density(f float64) float64 {
+	low, high := int(math.Ceil(f/math.Sqrt(thirdOctave)/b.bin)), int(f*math.Sqrt(thirdOctave)/b.bin)
+	var sum, count float64
+	for k := low; k <= high; k++ {
+		if b.count[k] < disturbanceLeast {
+			return math.NaN()
 		}
-		if e := c.errorOf(sounds, f); e > worst {
-			worst, at, above = e, f, decibel.OfPower(sounds/noise)
-		}
+		sum += b.sum[k] / b.count[k]
+		count++
 	}
-	if e, f, a := c.lateSound(still); e > worst {
-		worst, at, above = e, f, a
-	}
-	severity := grade(worst, noticeableError, worstError)
-	if severity == response.Note || worst <= explained {
-		return nil
-	}
-	if c.reverberates() {
-		return c.finding(response.Finding{Kind: Echo, Severity: severity, Time: nowhere, Duration: nowhere,
-			What: fmt.Sprintf("continues to sound for more than %s s after the sweep at all frequencies: "+
-				"reverberation, of an effect or of a room; the response is off by up to %.2g dB at %.0f Hz",
-				signed(lateFrom, 1), worst, at),
-			Remedy:  "switch off effects in player and recorder, or record in a room with less echo, and record again",
-			Figures: figures{"error": figure(worst, "dB"), "at": figure(at, "Hz")}})
-	}
-	return c.finding(response.Finding{Kind: Disturbance, Severity: severity, Time: nowhere, Duration: nowhere,
-		What: fmt.Sprintf("holds another sound while the sweep plays, %.0f dB above its silence at %.0f Hz; "+
-			"the response is off by up to %.2g dB there", above, at, worst),
-		Remedy:  "stop all other sounds and record again",
-		Figures: figures{"error": figure(worst, "dB"), "above silence": figure(above, "dB"), "at": figure(at, "Hz")}})
+	return sum / count
 }
 
 // Sound at the moment at which the sweep passes its frequency is in the response. It continues
@@ -124,27 +101,6 @@ func (c *channel) reverberates() bool {
 		statistic.Median(fall) > falls
 }
 
-// belowSweep is the mean power spectrum of the sound below the sweeps, in the scale of
-// quietSpectrum.
-type belowSweep struct {
-	sum, count []float64
-	bin        float64 // Hz
-}
-
-// density returns the mean over a third of an octave, or NaN if too little is known.
-func (b *belowSweep) density(f float64) float64 {
-	low, high := int(math.Ceil(f/math.Sqrt(thirdOctave)/b.bin)), int(f*math.Sqrt(thirdOctave)/b.bin)
-	var sum, count float64
-	for k := low; k <= high; k++ {
-		if b.count[k] < disturbanceLeast {
-			return math.NaN()
-		}
-		sum += b.sum[k] / b.count[k]
-		count++
-	}
-	return sum / count
-}
-
 // belowSweeps analyses stretches of every sweep of the channel's side, under the square of a Hann
 // window: its side lobes fall by 30 dB per octave, so that little of the sweep is left an octave
 // below it.
@@ -180,4 +136,48 @@ func (c *channel) belowSweeps() *belowSweep {
 		}
 	}
 	return out
+}
+
+// detectDisturbance finds sound that is there while the sweep plays but not in the silences: a
+// voice, traffic, another program's music, a door. It is 10 dB above the silence in a third of an
+// octave, below the sweep or late in the response. It moves the response, like noise of its level,
+// by more dB than another fault explains.
+func detectDisturbance(c *channel, explained float64) []response.Finding {
+	still := c.quietSpectrum()
+	if still == nil {
+		return nil
+	}
+	below := c.belowSweeps()
+	s := c.Stimulus.Sweep()
+	var worst, at, above float64
+	for f := max(disturbanceLowest, s.Start()*thirdOctave); f < s.Stop()/2; f *= math.Sqrt(thirdOctave) {
+		sounds := below.density(f)
+		noise := max(stat.Mean(still.around(f, math.Sqrt(thirdOctave), 4), nil), c.step*c.step/12)
+		if !(sounds > 10*noise) {
+			continue
+		}
+		if e := c.errorOf(sounds, f); e > worst {
+			worst, at, above = e, f, decibel.OfPower(sounds/noise)
+		}
+	}
+	if e, f, a := c.lateSound(still); e > worst {
+		worst, at, above = e, f, a
+	}
+	severity := grade(worst, noticeableError, worstError)
+	if severity == response.Note || worst <= explained {
+		return nil
+	}
+	if c.reverberates() {
+		return c.finding(response.Finding{Kind: Echo, Severity: severity, Time: nowhere, Duration: nowhere,
+			What: fmt.Sprintf("continues to sound for more than %s s after the sweep at all frequencies: "+
+				"reverberation, of an effect or of a room; the response is off by up to %.2g dB at %.0f Hz",
+				signed(lateFrom, 1), worst, at),
+			Remedy:  "switch off effects in player and recorder, or record in a room with less echo, and record again",
+			Figures: figures{"error": figure(worst, "dB"), "at": figure(at, "Hz")}})
+	}
+	return c.finding(response.Finding{Kind: Disturbance, Severity: severity, Time: nowhere, Duration: nowhere,
+		What: fmt.Sprintf("holds another sound while the sweep plays, %.0f dB above its silence at %.0f Hz; "+
+			"the response is off by up to %.2g dB there", above, at, worst),
+		Remedy:  "stop all other sounds and record again",
+		Figures: figures{"error": figure(worst, "dB"), "above silence": figure(above, "dB"), "at": figure(at, "Hz")}})
 }

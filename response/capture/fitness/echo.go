@@ -25,23 +25,6 @@ const (
 	echoStanding      = 8 // times the median of the values around it
 )
 
-// detectEcho finds an echo, feedback or a monitor loop: the played or the recorded sound comes
-// again.
-func detectEcho(c *channel) []response.Finding {
-	late, level := c.echo()
-	if level == 0 {
-		return nil
-	}
-	severity := unfitIf(level > 4*echoLevel)
-	return c.finding(response.Finding{Kind: Echo, Severity: severity, Time: nowhere, Duration: nowhere,
-		What: fmt.Sprintf("repeats its sound %.3g ms later, %s dB softer: an echo, feedback or a monitor loop; "+
-			"the response ripples by up to %.2g dB",
-			1000*late, signed(-decibel.OfAmplitude(level), 0), decibel.PerNeper*level),
-		Remedy: "switch off monitoring of the recorder's input and effects, " +
-			"keep the microphone from hearing loudspeakers, and record again",
-		Figures: figures{"delay": figure(late, "s"), "level": figure(decibel.OfAmplitude(level), "dB")}})
-}
-
 // echo returns the delay in seconds of the strongest echo, and its level as a factor, or 0 if there
 // is none.
 func (c *channel) echo() (late, level float64) {
@@ -83,4 +66,21 @@ func (c *channel) echo() (late, level float64) {
 		}
 	}
 	return late, level
+}
+
+// detectEcho finds an echo, feedback or a monitor loop: the played or the recorded sound comes
+// again.
+func detectEcho(c *channel) []response.Finding {
+	late, level := c.echo()
+	if level == 0 {
+		return nil
+	}
+	severity := unfitIf(level > 4*echoLevel)
+	return c.finding(response.Finding{Kind: Echo, Severity: severity, Time: nowhere, Duration: nowhere,
+		What: fmt.Sprintf("repeats its sound %.3g ms later, %s dB softer: an echo, feedback or a monitor loop; "+
+			"the response ripples by up to %.2g dB",
+			1000*late, signed(-decibel.OfAmplitude(level), 0), decibel.PerNeper*level),
+		Remedy: "switch off monitoring of the recorder's input and effects, " +
+			"keep the microphone from hearing loudspeakers, and record again",
+		Figures: figures{"delay": figure(late, "s"), "level": figure(decibel.OfAmplitude(level), "dB")}})
 }

@@ -6,6 +6,12 @@ import (
 	"example.com/earnest/response"
 )
 
+// steep reports whether sample i is at the edge of a square wave, which falls from its top to the
+// other side at once.
+func (c *channel) steep(i int, sign float64) bool {
+	return i > 0 && sign*c.x[i-1] < 0 || i+1 < len(c.x) && sign*c.x[i+1] < 0
+}
+
 // detectFlatTops finds tops that are cut off below full scale, as by an amplifier ahead of the
 // converter. Of the samples within four tolerances of the highest, a sine has half within one
 // tolerance, and any other waveform that is not cut off has fewer. The tolerance is two steps,
@@ -52,10 +58,4 @@ func detectFlatTops(c *channel) []response.Finding {
 			Figures: figures{"samples": figure(float64(p.count), "samples"), "level": figure(dBFS(top), "dBFS")}})
 	}
 	return nil
-}
-
-// steep reports whether sample i is at the edge of a square wave, which falls from its top to the
-// other side at once.
-func (c *channel) steep(i int, sign float64) bool {
-	return i > 0 && sign*c.x[i-1] < 0 || i+1 < len(c.x) && sign*c.x[i+1] < 0
 }

@@ -8,6 +8,20 @@ import (
 	"example.com/earnest/response"
 )
 
+// sudden reports whether x, whose last sample is the first of a run, changed by more than steps,
+// and as much just before it as anywhere else.
+func (c *channel) sudden(x []float64) bool {
+	var largest, total float64
+	for i := 1; i < len(x); i++ {
+		d := math.Abs(x[i] - x[i-1])
+		largest = max(largest, d)
+		total += d
+	}
+	n := len(x)
+	near := max(math.Abs(x[n-1]-x[n-2]), math.Abs(x[n-2]-x[n-3]), math.Abs(x[n-3]-x[n-4]))
+	return near >= largest/2 && total/float64(n-1) > max(4*c.step, 1e-4*c.peak)
+}
+
 // detectHeldSamples finds a sample that is held, or digital silence, for 32 samples and more within
 // sound. It also returns the samples at which that begins and ends.
 func detectHeldSamples(c *channel) (found []response.Finding, ends []int) {
@@ -30,20 +44,6 @@ func detectHeldSamples(c *channel) (found []response.Finding, ends []int) {
 		start = end
 	}
 	return nil, nil
-}
-
-// sudden reports whether x, whose last sample is the first of a run, changed by more than steps,
-// and as much just before it as anywhere else.
-func (c *channel) sudden(x []float64) bool {
-	var largest, total float64
-	for i := 1; i < len(x); i++ {
-		d := math.Abs(x[i] - x[i-1])
-		largest = max(largest, d)
-		total += d
-	}
-	n := len(x)
-	near := max(math.Abs(x[n-1]-x[n-2]), math.Abs(x[n-2]-x[n-3]), math.Abs(x[n-3]-x[n-4]))
-	return near >= largest/2 && total/float64(n-1) > max(4*c.step, 1e-4*c.peak)
 }
 
 func reversed(x []float64) []float64 {

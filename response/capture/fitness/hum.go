@@ -11,6 +11,36 @@ import (
 	"example.com/earnest/response"
 )
 
+// line is a line of a spectrum.
+type line struct{ frequency, amplitude float64 }
+
+// hum is that of mains of 50 or 60 Hz.
+type hum struct {
+	mains   float64
+	lines   []line
+	square  float64 // mean square of all lines
+	own     float64 // of the lines that the other mains frequency does not have
+	present bool
+}
+
+// humError returns the error in dB of the response from the line of hum with the largest effect,
+// and its frequency. A tone throughout the recording leaves a tone of the same frequency and the
+// length of the window in the window.
+func (c *channel) humError(h hum) (worst, at float64) {
+	s := c.Stimulus.Sweep()
+	at = h.mains
+	for _, l := range h.lines {
+		if l.frequency < s.Start() || l.frequency > s.Stop() {
+			continue
+		}
+		signal := math.Sqrt(stat.Mean(c.swept().around(l.frequency, math.Exp2(1.0/12), 2), nil))
+		if e := decibel.PerNeper * l.amplitude / 2 * windowAmplitude * c.fs / signal; e > worst {
+			worst, at = e, l.frequency
+		}
+	}
+	return worst, at
+}
+
 // detectHum finds hum in the quiet stretches: the multiples of 50 Hz or of 60 Hz, up to the tenth,
 // that are 12 dB above the noise beside them. The fundamental alone is enough, or any two. 300 Hz
 // and 600 Hz belong to both and are ignored.
@@ -49,18 +79,6 @@ func detectHum(c *channel) []response.Finding {
 	return c.finding(f)
 }
 
-// line is a line of a spectrum.
-type line struct{ frequency, amplitude float64 }
-
-// hum is that of mains of 50 or 60 Hz.
-type hum struct {
-	mains   float64
-	lines   []line
-	square  float64 // mean square of all lines
-	own     float64 // of the lines that the other mains frequency does not have
-	present bool
-}
-
 func humOf(still *spectrum, mains float64) hum {
 	const standing = 16 // power, 12 dB
 	h := hum{mains: mains}
@@ -95,22 +113,4 @@ func humOf(still *spectrum, mains float64) hum {
 		h.own = 0
 	}
 	return h
-}
-
-// humError returns the error in dB of the response from the line of hum with the largest effect,
-// and its frequency. A tone throughout the recording leaves a tone of the same frequency and the
-// length of the window in the window.
-func (c *channel) humError(h hum) (worst, at float64) {
-	s := c.Stimulus.Sweep()
-	at = h.mains
-	for _, l := range h.lines {
-		if l.frequency < s.Start() || l.frequency > s.Stop() {
-			continue
-		}
-		signal := math.Sqrt(stat.Mean(c.swept().around(l.frequency, math.Exp2(1.0/12), 2), nil))
-		if e := decibel.PerNeper * l.amplitude / 2 * windowAmplitude * c.fs / signal; e > worst {
-			worst, at = e, l.frequency
-		}
-	}
-	return worst, at
 }

@@ -28,6 +28,253 @@ type Config struct {
 	SampleRate int
 }
 
+// Set is a set of recordings that belong together and are inspected one after the other. The zero
+// Set is empty. It keeps the recordings, and may be used by several goroutines at once.
+type Set struct {
+	lock    sync.Mutex
+	earlier []*recording
+	plans   fft.Cache
+	swept   inverses
+}
+
+// Inspect inspects a recording as the function Inspect does, adds it to the set, and also finds
+// faults that only show between recordings: one that was given before.
+func (s *Set) Inspect(p *placement.Placement, c Config) *Report {
+	if slices.ContainsFunc(c.Sides, func(side sweep.Side) bool { return side < 0 || side > sweep.Right }) {
+		panic("fitness: a channel records the left side, the right one, or neither")
+	}
+	var own *Report
+	if p.Stimulus != nil && p.Stimulus.Sweep() == nil { // the effects of faults are known for sweeps only
+		own = (&recording{Placement: ofSignal(p.Stimulus), Config: Config{Direct: true}, plans: &s.plans,
+			inverses: &s.swept}).inspect()
+		plain := *p
+		plain.Stimulus = nil
+		p = &plain
+	}
+	r := &recording{Placement: p, Config: c, plans: &s.plans, inverses: &s.swept}
+	report := r.inspect()
+	if own != nil { // a signal that ends with a jump, or has no treble, is no fault of the recording
+		report.Findings = slices.DeleteFunc(report.Findings, func(f response.Finding) bool {
+			return slices.ContainsFunc(own.Findings, func(o response.Finding) bool { return o.Kind == f.Kind })
+		})
+	}
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	for _, e := range s.earlier {
+		report.Findings = append(report.Findings, detectSameRecording(r, e)...)
+	}
+	s.earlier = append(s.earlier, r)
+	for _, c := range r.channels {
+		c.forget()
+	}
+	slices.SortStableFunc(report.Findings, func(a, b response.Finding) int { return int(b.Severity) - int(a.Severity) })
+	return report
+}
+
+// Clone returns a set of the same recordings. Recordings added to it are not added to s.
+func (s *Set) Clone() *Set {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	return &Set{earlier: slices.Clone(s.earlier)}
+}
+
+// recording is a recording under inspection.
+type recording struct {
+	*placement.Placement
+	Config
+	plans    *fft.Cache
+	inverses *inverses
+	channels []*channel // less those without a connection
+}
+
+// inspect finds all faults that one recording shows by itself.
+func (r *recording) inspect() *Report {
+	if found := detectNoSamples(r); found != nil {
+		return &Report{Findings: found}
+	}
+	for k := range r.Recording.Channels {
+		if r.Sides == nil || r.said(k+1) != 0 {
+			r.channels = append(r.channels, &channel{recording: r, number: k + 1})
+		}
+	}
+	report, found := &Report{Findings: detectWrongRate(r)}, make([][]response.Finding, len(r.channels))
+	report.Channels = make([]Measured, len(r.channels))
+	r.each(func(i int, c *channel) { r.channels[i] = newChannel(r, c.number) })
+	r.each(func(_ int, c *channel) { c.listen() })
+	r.each(func(_ int, c *channel) {
+		if !c.silent && !c.crosstalkOnly {
+			c.breaks = findBreaks(c)
+		}
+	})
+	r.each(func(i int, c *channel) { found[i], report.Channels[i] = c.inspect() })
+	ofChannels := slices.Concat(found...)
+	// A coder that leaves the treble in moves its sound in time. A coder with a cutoff does not,
+	// and lost samples may have been the treble.
+	coded := slices.ContainsFunc(ofChannels, func(f response.Finding) bool {
+		_, cut := f.Figures["cutoff"]
+		return f.Kind == LossyCodec && !cut
+	})
+	if jump := detectMarkTiming(r, ofChannels); jump != nil && !coded {
+		ofChannels = append(r.withoutSideEffects(ofChannels), jump...)
+	}
+	report.Findings = append(report.Findings, ofChannels...)
+	sides := detectWrongSides(r)
+	report.Findings = append(report.Findings, slices.Concat(detectSilentOrMissing(r), sides, detectPolarity(r))...)
+	if !slices.ContainsFunc(sides, func(f response.Finding) bool { return f.Kind == CopiedChannel }) {
+		report.Findings = append(report.Findings, detectCopiedChannels(r)...)
+	}
+	report.Findings = append(report.Findings, detectUnstatedLength(r)...)
+	return report
+}
+
+// each calls do for every channel, concurrently.
+func (r *recording) each(do func(i int, c *channel)) {
+	var wait sync.WaitGroup
+	for i, c := range r.channels {
+		wait.Go(func() { do(i, c) })
+	}
+	wait.Wait()
+}
+
+// said returns the stated side of a channel, or 0 if none is stated.
+func (r *recording) said(number int) sweep.Side {
+	switch {
+	case number <= len(r.Sides):
+		return r.Sides[number-1]
+	case r.Sides == nil && len(r.Recording.Channels) == 2:
+		return [...]sweep.Side{sweep.Left, sweep.Right}[number-1]
+	}
+	return 0
+}
+
+// label names a channel; 0 means the recording as a whole.
+func (r *recording) label(number int) string {
+	switch n := len(r.Recording.Channels); {
+	case number == 0 || n == 1:
+		return "the recording"
+	case n == 2:
+		return [...]string{"left channel", "right channel"}[number-1]
+	}
+	return fmt.Sprintf("channel %d", number)
+}
+
+// finding completes a finding about the recording.
+func (r *recording) finding(f response.Finding) response.Finding {
+	f.Recording = r.Recording.Name
+	return f
+}
+
+// pair returns the two channels of a recording that has two, otherwise nil.
+func (r *recording) pair() (a, b *channel) {
+	if len(r.channels) != 2 {
+		return nil, nil
+	}
+	return r.channels[0], r.channels[1]
+}
+
+// sought reports whether the stimulus was looked for.
+func (r *recording) sought() bool {
+	return r.Stimulus != nil && r.Stimulus.Sweep().SampleRate() == r.Recording.SampleRate
+}
+
+// breaks are the places at which samples are missing, repeated or held, and clicks.
+type breaks struct {
+	repeated, held []response.Finding
+	blocks, ends   []int // the samples at which repeated blocks begin, and stillness begins and ends
+	discontinuities
+	dropped int // jumps that withoutBursts found
+}
+
+// withoutBursts drops the clicks and jumps that a coder or clipping produces. If the coder keeps
+// the treble, jumps that turn the phase of the sweep remain: samples are missing there.
+func (b *breaks) withoutBursts(treble bool) {
+	b.dropped = len(b.jumps)
+	b.clicks = nil
+	b.jumps = slices.DeleteFunc(b.jumps, func(d discontinuity) bool { return !treble || d.turn == 0 })
+}
+
+// report returns the findings; steady reports that no samples are missing or inserted. If the gain
+// moves, the gain jumps and not the time. If there are steps back and forth, the delay moves.
+func (b *breaks) report(c *channel, gain bool, steps int) (found []response.Finding, steady bool) {
+	switch {
+	case steps > 0:
+		return b.reportSteps(c, steps), false
+	case gain:
+		b.discontinuities, b.held, b.ends, b.dropped = discontinuities{}, nil, nil, 0
+	}
+	found = slices.Concat(b.repeated, b.held, b.reportJumps(c), b.reportClicks(c))
+	return found, len(b.blocks)+len(b.ends)+max(len(b.jumps), b.dropped) == 0
+}
+
+// inspect finds all faults that one channel shows by itself, and returns its measurements. A fault
+// that resembles many others comes first: a cut-off, then cut tops, time, level, echoes, noise.
+func (c *channel) inspect() (found []response.Finding, m Measured) {
+	if c.silent || c.crosstalkOnly {
+		return nil, c.measured(response.Band{})
+	}
+	add := func(f []response.Finding) { found = append(found, f...) }
+	tail, whole := detectCutTail(c)
+	var cut, moves []response.Finding
+	var cutoff float64
+	tops := slices.Concat(detectClipping(c), detectFlatTops(c))
+	if whole {
+		cut, cutoff = detectBandwidth(c)
+	}
+	broken, steps := c.breaks, c.backAndForth()
+	if whole && cut == nil && c.placed != nil && tops == nil && steps == 0 {
+		cut = detectCoderNoise(c, broken.bursts)
+	}
+	add(cut)
+	add(tops)
+	if whole && c.placed != nil && tops == nil {
+		moves = detectLevelControl(c, cut != nil && cut[0].Kind == LossyCodec)
+	}
+	if cut != nil || tops != nil {
+		broken.withoutBursts(cut != nil && cutoff == 0 && tops == nil)
+	}
+	breaks, steady := broken.report(c, moves != nil && c.gainMoves(), steps)
+	add(breaks)
+	add(tail)
+	steadily := slices.Concat(detectDCOffset(c), detectHum(c))
+	if whole {
+		low, valid := detectLowLevel(c, cutoff)
+		if steady && c.placed != nil {
+			add(c.inspectSweep(valid, cut != nil, tops == nil, moves, steadily))
+		}
+		add(low)
+		m = c.measured(valid)
+	} else {
+		m = c.measured(response.Band{})
+	}
+	add(steadily)
+	return found, m
+}
+
+// inspectSweep finds the faults that the response to a whole sweep shows in its valid band. Faults
+// of the whole recording are known by then, since a short stretch cannot distinguish them from
+// sound below the sweep.
+func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves,
+	steadily []response.Finding) (found []response.Finding) {
+	add := func(f []response.Finding) { found = append(found, f...) }
+	add(detectWow(c, valid))
+	if unclipped {
+		add(detectSoftClipping(c))
+	}
+	if !c.late() {
+		add(moves)
+	}
+	again := detectEcho(c)
+	add(again)
+	if moves == nil && again == nil && !coded && unclipped {
+		explained := 0.0
+		for _, f := range steadily {
+			explained = max(explained, f.Figures["error"].Value)
+		}
+		add(detectDisturbance(c, explained))
+	}
+	return found
+}
+
 // Inspect reports whether a recording of the stimulus, or of music or speech, is fit to use. It
 // also inspects a recording in which Locate did not find the stimulus. The recording is only read.
 //
@@ -102,161 +349,10 @@ type Config struct {
 // speed that wavers less than once while the sweep goes from 200 Hz to 2 kHz.
 func Inspect(p *placement.Placement, c Config) *Report { return new(Set).Inspect(p, c) }
 
-// Set is a set of recordings that belong together and are inspected one after the other. The zero
-// Set is empty. It keeps the recordings, and may be used by several goroutines at once.
-type Set struct {
-	lock    sync.Mutex
-	earlier []*recording
-	plans   fft.Cache
-	swept   inverses
-}
-
-// Inspect inspects a recording as the function Inspect does, adds it to the set, and also finds
-// faults that only show between recordings: one that was given before.
-func (s *Set) Inspect(p *placement.Placement, c Config) *Report {
-	if slices.ContainsFunc(c.Sides, func(side sweep.Side) bool { return side < 0 || side > sweep.Right }) {
-		panic("fitness: a channel records the left side, the right one, or neither")
-	}
-	var own *Report
-	if p.Stimulus != nil && p.Stimulus.Sweep() == nil { // the effects of faults are known for sweeps only
-		own = (&recording{Placement: ofSignal(p.Stimulus), Config: Config{Direct: true}, plans: &s.plans,
-			inverses: &s.swept}).inspect()
-		plain := *p
-		plain.Stimulus = nil
-		p = &plain
-	}
-	r := &recording{Placement: p, Config: c, plans: &s.plans, inverses: &s.swept}
-	report := r.inspect()
-	if own != nil { // a signal that ends with a jump, or has no treble, is no fault of the recording
-		report.Findings = slices.DeleteFunc(report.Findings, func(f response.Finding) bool {
-			return slices.ContainsFunc(own.Findings, func(o response.Finding) bool { return o.Kind == f.Kind })
-		})
-	}
-	s.lock.Lock()
-	defer s.lock.Unlock()
-	for _, e := range s.earlier {
-		report.Findings = append(report.Findings, detectSameRecording(r, e)...)
-	}
-	s.earlier = append(s.earlier, r)
-	for _, c := range r.channels {
-		c.forget()
-	}
-	slices.SortStableFunc(report.Findings, func(a, b response.Finding) int { return int(b.Severity) - int(a.Severity) })
-	return report
-}
-
 // ofSignal returns a recording of the stimulus alone.
 func ofSignal(st *sweep.Stimulus) *placement.Placement {
 	return &placement.Placement{Recording: &capture.Recording{Name: "what was played",
 		SampleRate: st.Signal().SampleRate(), Channels: st.Channels()}}
-}
-
-// Clone returns a set of the same recordings. Recordings added to it are not added to s.
-func (s *Set) Clone() *Set {
-	s.lock.Lock()
-	defer s.lock.Unlock()
-	return &Set{earlier: slices.Clone(s.earlier)}
-}
-
-// recording is a recording under inspection.
-type recording struct {
-	*placement.Placement
-	Config
-	plans    *fft.Cache
-	inverses *inverses
-	channels []*channel // less those without a connection
-}
-
-// inspect finds all faults that one recording shows by itself.
-func (r *recording) inspect() *Report {
-	if found := detectNoSamples(r); found != nil {
-		return &Report{Findings: found}
-	}
-	for k := range r.Recording.Channels {
-		if r.Sides == nil || r.said(k+1) != 0 {
-			r.channels = append(r.channels, &channel{recording: r, number: k + 1})
-		}
-	}
-	report, found := &Report{Findings: detectWrongRate(r)}, make([][]response.Finding, len(r.channels))
-	report.Channels = make([]Measured, len(r.channels))
-	r.each(func(i int, c *channel) { r.channels[i] = newChannel(r, c.number) })
-	r.each(func(_ int, c *channel) { c.listen() })
-	r.each(func(_ int, c *channel) {
-		if !c.silent && !c.crosstalkOnly {
-			c.breaks = findBreaks(c)
-		}
-	})
-	r.each(func(i int, c *channel) { found[i], report.Channels[i] = c.inspect() })
-	ofChannels := slices.Concat(found...)
-	// A coder that leaves the treble in moves its sound in time. A coder with a cutoff does not,
-	// and lost samples may have been the treble.
-	coded := slices.ContainsFunc(ofChannels, func(f response.Finding) bool {
-		_, cut := f.Figures["cutoff"]
-		return f.Kind == LossyCodec && !cut
-	})
-	if jump := detectMarkTiming(r, ofChannels); jump != nil && !coded {
-		ofChannels = append(r.withoutSideEffects(ofChannels), jump...)
-	}
-	report.Findings = append(report.Findings, ofChannels...)
-	sides := detectWrongSides(r)
-	report.Findings = append(report.Findings, slices.Concat(detectSilentOrMissing(r), sides, detectPolarity(r))...)
-	if !slices.ContainsFunc(sides, func(f response.Finding) bool { return f.Kind == CopiedChannel }) {
-		report.Findings = append(report.Findings, detectCopiedChannels(r)...)
-	}
-	report.Findings = append(report.Findings, detectUnstatedLength(r)...)
-	return report
-}
-
-// inspect finds all faults that one channel shows by itself, and returns its measurements. A fault
-// that resembles many others comes first: a cut-off, then cut tops, time, level, echoes, noise.
-func (c *channel) inspect() (found []response.Finding, m Measured) {
-	if c.silent || c.crosstalkOnly {
-		return nil, c.measured(response.Band{})
-	}
-	add := func(f []response.Finding) { found = append(found, f...) }
-	tail, whole := detectCutTail(c)
-	var cut, moves []response.Finding
-	var cutoff float64
-	tops := slices.Concat(detectClipping(c), detectFlatTops(c))
-	if whole {
-		cut, cutoff = detectBandwidth(c)
-	}
-	broken, steps := c.breaks, c.backAndForth()
-	if whole && cut == nil && c.placed != nil && tops == nil && steps == 0 {
-		cut = detectCoderNoise(c, broken.bursts)
-	}
-	add(cut)
-	add(tops)
-	if whole && c.placed != nil && tops == nil {
-		moves = detectLevelControl(c, cut != nil && cut[0].Kind == LossyCodec)
-	}
-	if cut != nil || tops != nil {
-		broken.withoutBursts(cut != nil && cutoff == 0 && tops == nil)
-	}
-	breaks, steady := broken.report(c, moves != nil && c.gainMoves(), steps)
-	add(breaks)
-	add(tail)
-	steadily := slices.Concat(detectDCOffset(c), detectHum(c))
-	if whole {
-		low, valid := detectLowLevel(c, cutoff)
-		if steady && c.placed != nil {
-			add(c.inspectSweep(valid, cut != nil, tops == nil, moves, steadily))
-		}
-		add(low)
-		m = c.measured(valid)
-	} else {
-		m = c.measured(response.Band{})
-	}
-	add(steadily)
-	return found, m
-}
-
-// breaks are the places at which samples are missing, repeated or held, and clicks.
-type breaks struct {
-	repeated, held []response.Finding
-	blocks, ends   []int // the samples at which repeated blocks begin, and stillness begins and ends
-	discontinuities
-	dropped int // jumps that withoutBursts found
 }
 
 func findBreaks(c *channel) (b breaks) {
@@ -264,100 +360,4 @@ func findBreaks(c *channel) (b breaks) {
 	b.held, b.ends = detectHeldSamples(c)
 	b.discontinuities = detectDiscontinuities(c, slices.Concat(b.blocks, b.ends))
 	return b
-}
-
-// withoutBursts drops the clicks and jumps that a coder or clipping produces. If the coder keeps
-// the treble, jumps that turn the phase of the sweep remain: samples are missing there.
-func (b *breaks) withoutBursts(treble bool) {
-	b.dropped = len(b.jumps)
-	b.clicks = nil
-	b.jumps = slices.DeleteFunc(b.jumps, func(d discontinuity) bool { return !treble || d.turn == 0 })
-}
-
-// report returns the findings; steady reports that no samples are missing or inserted. If the gain
-// moves, the gain jumps and not the time. If there are steps back and forth, the delay moves.
-func (b *breaks) report(c *channel, gain bool, steps int) (found []response.Finding, steady bool) {
-	switch {
-	case steps > 0:
-		return b.reportSteps(c, steps), false
-	case gain:
-		b.discontinuities, b.held, b.ends, b.dropped = discontinuities{}, nil, nil, 0
-	}
-	found = slices.Concat(b.repeated, b.held, b.reportJumps(c), b.reportClicks(c))
-	return found, len(b.blocks)+len(b.ends)+max(len(b.jumps), b.dropped) == 0
-}
-
-// inspectSweep finds the faults that the response to a whole sweep shows in its valid band. Faults
-// of the whole recording are known by then, since a short stretch cannot distinguish them from
-// sound below the sweep.
-func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves,
-	steadily []response.Finding) (found []response.Finding) {
-	add := func(f []response.Finding) { found = append(found, f...) }
-	add(detectWow(c, valid))
-	if unclipped {
-		add(detectSoftClipping(c))
-	}
-	if !c.late() {
-		add(moves)
-	}
-	again := detectEcho(c)
-	add(again)
-	if moves == nil && again == nil && !coded && unclipped {
-		explained := 0.0
-		for _, f := range steadily {
-			explained = max(explained, f.Figures["error"].Value)
-		}
-		add(detectDisturbance(c, explained))
-	}
-	return found
-}
-
-// each calls do for every channel, concurrently.
-func (r *recording) each(do func(i int, c *channel)) {
-	var wait sync.WaitGroup
-	for i, c := range r.channels {
-		wait.Go(func() { do(i, c) })
-	}
-	wait.Wait()
-}
-
-// said returns the stated side of a channel, or 0 if none is stated.
-func (r *recording) said(number int) sweep.Side {
-	switch {
-	case number <= len(r.Sides):
-		return r.Sides[number-1]
-	case r.Sides == nil && len(r.Recording.Channels) == 2:
-		return [...]sweep.Side{sweep.Left, sweep.Right}[number-1]
-	}
-	return 0
-}
-
-// label names a channel; 0 means the recording as a whole.
-func (r *recording) label(number int) string {
-	switch n := len(r.Recording.Channels); {
-	case number == 0 || n == 1:
-		return "the recording"
-	case n == 2:
-		return [...]string{"left channel", "right channel"}[number-1]
-	}
-	return fmt.Sprintf("channel %d", number)
-}
-
-// finding completes a finding about the recording.
-func (r *recording) finding(f response.Finding) response.Finding {
-	f.Recording = r.Recording.Name
-	return f
-}
-
-// pair returns the two channels of a recording that has two, otherwise nil.
-func (r *recording) pair() (a, b *channel) {
-	if len(r.channels) != 2 {
-		return nil, nil
-	}
-	return r.channels[0], r.channels[1]
-}
-
-// sought reports whether the stimulus was looked for.
-func (r *recording) sought() bool {
-	return r.Stimulus != nil && r.Stimulus.Sweep().SampleRate() == r.Recording.SampleRate
 }

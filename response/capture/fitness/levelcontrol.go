@@ -17,50 +17,6 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// detectLevelControl finds a gain that follows the level: automatic gain, a limiter, a compressor,
-// a gate, noise suppression. Without one, the response to a timing mark, which is short and falls,
-// equals that to the sweep, which is long and rises. The noise in the treble is then the same
-// before a sound, while the sweep is in the bass, and just after it. A moving gain changes both. A
-// coder changes the noise alone.
-func detectLevelControl(c *channel, coded bool) []response.Finding {
-	f := response.Finding{Kind: LevelControl, Severity: response.Warning, Time: nowhere, Duration: nowhere,
-		Remedy: "switch off automatic gain, limiters, gates, noise suppression and effects in player and recorder, and record again"}
-	// Soft clipping lowers the sweep, and the middle of a mark, by an amount that the third
-	// harmonic gives.
-	if off := c.markOverSweep(); math.Abs(off) > c.bentBy() {
-		f.Severity = unfitIf(math.Abs(off) > 5*worstError)
-		f.What = fmt.Sprintf("holds the timing mark at a level %.2g dB from that of the sweep at the same frequencies: "+
-			"a gain follows the level, or an effect moves it, and the response is off by at least as much", math.Abs(off))
-		f.Figures = figures{"mark re sweep": figure(off, "dB")}
-		return c.finding(f)
-	}
-	if coded {
-		return nil
-	}
-	if at, length, _ := c.digitalSilence(); length > 0 {
-		f.Time, f.Duration = at, length
-		f.What = fmt.Sprintf("is digital silence for %s from %s on, and holds noise while it sounds: "+
-			"a gate closes, so the noise under the sweep, and with it the distortion, is not known",
-			seconds(length), seconds(at))
-		f.Figures = figures{"silence": figure(length, "s")}
-		return c.finding(f)
-	}
-	if moved, when := c.movedNoise(); moved != 0 && !(moved > 0 && c.reverberates()) {
-		f.What = fmt.Sprintf("has %s dB of noise in the treble %s, re before: "+
-			"a gain follows the level, and the response may be off", signedPlus(moved), when)
-		f.Figures = figures{"noise": figure(moved, "dB")}
-		return c.finding(f)
-	}
-	return nil
-}
-
-func signedPlus(v float64) string {
-	if v > 0 {
-		return "+" + signed(v, 1)
-	}
-	return signed(v, 1)
-}
-
 // The response is compared in third octaves within these shares of the mark's highest frequency and
 // of its lowest, from markBefore before the peak to markAfter behind it, before the harmonics of
 // the mark begin: the second comes after 50 ms.
@@ -291,3 +247,47 @@ const leaks = 0.002
 
 // other returns the side that the channel does not hold.
 func (c *channel) other() sweep.Side { return sweep.Left + sweep.Right - c.side }
+
+// detectLevelControl finds a gain that follows the level: automatic gain, a limiter, a compressor,
+// a gate, noise suppression. Without one, the response to a timing mark, which is short and falls,
+// equals that to the sweep, which is long and rises. The noise in the treble is then the same
+// before a sound, while the sweep is in the bass, and just after it. A moving gain changes both. A
+// coder changes the noise alone.
+func detectLevelControl(c *channel, coded bool) []response.Finding {
+	f := response.Finding{Kind: LevelControl, Severity: response.Warning, Time: nowhere, Duration: nowhere,
+		Remedy: "switch off automatic gain, limiters, gates, noise suppression and effects in player and recorder, and record again"}
+	// Soft clipping lowers the sweep, and the middle of a mark, by an amount that the third
+	// harmonic gives.
+	if off := c.markOverSweep(); math.Abs(off) > c.bentBy() {
+		f.Severity = unfitIf(math.Abs(off) > 5*worstError)
+		f.What = fmt.Sprintf("holds the timing mark at a level %.2g dB from that of the sweep at the same frequencies: "+
+			"a gain follows the level, or an effect moves it, and the response is off by at least as much", math.Abs(off))
+		f.Figures = figures{"mark re sweep": figure(off, "dB")}
+		return c.finding(f)
+	}
+	if coded {
+		return nil
+	}
+	if at, length, _ := c.digitalSilence(); length > 0 {
+		f.Time, f.Duration = at, length
+		f.What = fmt.Sprintf("is digital silence for %s from %s on, and holds noise while it sounds: "+
+			"a gate closes, so the noise under the sweep, and with it the distortion, is not known",
+			seconds(length), seconds(at))
+		f.Figures = figures{"silence": figure(length, "s")}
+		return c.finding(f)
+	}
+	if moved, when := c.movedNoise(); moved != 0 && !(moved > 0 && c.reverberates()) {
+		f.What = fmt.Sprintf("has %s dB of noise in the treble %s, re before: "+
+			"a gain follows the level, and the response may be off", signedPlus(moved), when)
+		f.Figures = figures{"noise": figure(moved, "dB")}
+		return c.finding(f)
+	}
+	return nil
+}
+
+func signedPlus(v float64) string {
+	if v > 0 {
+		return "+" + signed(v, 1)
+	}
+	return signed(v, 1)
+}

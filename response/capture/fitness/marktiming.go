@@ -20,6 +20,22 @@ const leastBesideGain = 5
 // response by 0.01 dB.
 const leastWithin = 1
 
+// withoutSideEffects removes the findings that are side effects of a jump: a cutoff too, if not all
+// channels have it, since the treble of that one is what is missing.
+func (r *recording) withoutSideEffects(found []response.Finding) []response.Finding {
+	cut := func(f response.Finding) bool { return f.Figures["cutoff"].Known() }
+	some := 0
+	for _, f := range found {
+		if cut(f) {
+			some++
+		}
+	}
+	return slices.DeleteFunc(found, func(f response.Finding) bool {
+		return slices.Contains([]response.FindingKind{Wow, Disturbance, LevelControl, Echo}, f.Kind) ||
+			some < len(r.channels) && cut(f)
+	})
+}
+
 // detectMarkTiming compares the positions of marks and sweeps with those in the stimulus. A clock
 // at another rate stretches all of them alike; a block that is missing, even from silence, does
 // not. It is not used if a jump was found by its sound, or if nothing fits because the speed
@@ -72,20 +88,4 @@ func detectMarkTiming(r *recording, known []response.Finding) []response.Finding
 				Figures: figures{"drift": figure(j.Drift, "ppm")}})}
 	}
 	return nil
-}
-
-// withoutSideEffects removes the findings that are side effects of a jump: a cutoff too, if not all
-// channels have it, since the treble of that one is what is missing.
-func (r *recording) withoutSideEffects(found []response.Finding) []response.Finding {
-	cut := func(f response.Finding) bool { return f.Figures["cutoff"].Known() }
-	some := 0
-	for _, f := range found {
-		if cut(f) {
-			some++
-		}
-	}
-	return slices.DeleteFunc(found, func(f response.Finding) bool {
-		return slices.Contains([]response.FindingKind{Wow, Disturbance, LevelControl, Echo}, f.Kind) ||
-			some < len(r.channels) && cut(f)
-	})
 }

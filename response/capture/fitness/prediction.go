@@ -24,6 +24,72 @@ const (
 // weights are those of the prediction error e[i] = Σ a[k] x[i−k], a[0] being 1.
 type weights [predicted + 1]float64
 
+// residual writes the prediction error of x[from:to] into dst; samples before x are zero.
+func (a *weights) residual(dst, x []float64, from, to int) []float64 {
+	dst = dst[:0]
+	for i := from; i < to; i++ {
+		if i < predicted {
+			var sum float64
+			for k := 0; k <= i; k++ {
+				sum += a[k] * x[i-k]
+			}
+			dst = append(dst, sum)
+			continue
+		}
+		v := x[i-predicted : i+1 : i+1]
+		_ = v[predicted]
+		s0 := a[0]*v[16] + a[1]*v[15] + a[2]*v[14] + a[3]*v[13] + a[4]*v[12]
+		s1 := a[5]*v[11] + a[6]*v[10] + a[7]*v[9] + a[8]*v[8]
+		s2 := a[9]*v[7] + a[10]*v[6] + a[11]*v[5] + a[12]*v[4]
+		s3 := a[13]*v[3] + a[14]*v[2] + a[15]*v[1] + a[16]*v[0]
+		dst = append(dst, s0+s1+s2+s3)
+	}
+	return dst
+}
+
+// explained returns the share of the energy of the prediction error from x[at] on that other values
+// of n samples from at on would remove: near 1 if only these samples are wrong, and the sound
+// continues behind them.
+func (a *weights) explained(x []float64, at, n int) float64 {
+	if at < predicted || at+n+predicted > len(x) {
+		return 0
+	}
+	e := a.residual(nil, x, at, at+n+predicted)
+	change := a.mended(x, at, n)
+	var left, energy float64
+	for i, v := range e {
+		energy += v * v
+		for j, u := range change {
+			if i >= j && i-j <= predicted {
+				v -= a[i-j] * u
+			}
+		}
+		left += v * v
+	}
+	return 1 - left/energy
+}
+
+// mended returns the errors of n samples from x[at] on: subtracting them minimises the prediction
+// error of these samples and of those after them.
+func (a *weights) mended(x []float64, at, n int) []float64 {
+	e := a.residual(nil, x, at, at+n+predicted)
+	// A change u of the samples changes the error by Σ a[i−j] u[j]: least squares, whose matrix is
+	// the autocorrelation of a.
+	matrix, right := make([][]float64, n), make([]float64, n)
+	for j := range n {
+		matrix[j] = make([]float64, n)
+		for k := range n {
+			for i := max(j, k); i <= min(j, k)+predicted; i++ {
+				matrix[j][k] += a[i-j] * a[i-k]
+			}
+		}
+		for i := j; i <= j+predicted; i++ {
+			right[j] += a[i-j] * e[i]
+		}
+	}
+	return solve(matrix, right)
+}
+
 // predictor holds the window and working memory.
 type predictor struct {
 	window, work, raw, errors []float64
@@ -121,72 +187,6 @@ func levinson(r weights) weights {
 		}
 	}
 	return a
-}
-
-// residual writes the prediction error of x[from:to] into dst; samples before x are zero.
-func (a *weights) residual(dst, x []float64, from, to int) []float64 {
-	dst = dst[:0]
-	for i := from; i < to; i++ {
-		if i < predicted {
-			var sum float64
-			for k := 0; k <= i; k++ {
-				sum += a[k] * x[i-k]
-			}
-			dst = append(dst, sum)
-			continue
-		}
-		v := x[i-predicted : i+1 : i+1]
-		_ = v[predicted]
-		s0 := a[0]*v[16] + a[1]*v[15] + a[2]*v[14] + a[3]*v[13] + a[4]*v[12]
-		s1 := a[5]*v[11] + a[6]*v[10] + a[7]*v[9] + a[8]*v[8]
-		s2 := a[9]*v[7] + a[10]*v[6] + a[11]*v[5] + a[12]*v[4]
-		s3 := a[13]*v[3] + a[14]*v[2] + a[15]*v[1] + a[16]*v[0]
-		dst = append(dst, s0+s1+s2+s3)
-	}
-	return dst
-}
-
-// explained returns the share of the energy of the prediction error from x[at] on that other values
-// of n samples from at on would remove: near 1 if only these samples are wrong, and the sound
-// continues behind them.
-func (a *weights) explained(x []float64, at, n int) float64 {
-	if at < predicted || at+n+predicted > len(x) {
-		return 0
-	}
-	e := a.residual(nil, x, at, at+n+predicted)
-	change := a.mended(x, at, n)
-	var left, energy float64
-	for i, v := range e {
-		energy += v * v
-		for j, u := range change {
-			if i >= j && i-j <= predicted {
-				v -= a[i-j] * u
-			}
-		}
-		left += v * v
-	}
-	return 1 - left/energy
-}
-
-// mended returns the errors of n samples from x[at] on: subtracting them minimises the prediction
-// error of these samples and of those after them.
-func (a *weights) mended(x []float64, at, n int) []float64 {
-	e := a.residual(nil, x, at, at+n+predicted)
-	// A change u of the samples changes the error by Σ a[i−j] u[j]: least squares, whose matrix is
-	// the autocorrelation of a.
-	matrix, right := make([][]float64, n), make([]float64, n)
-	for j := range n {
-		matrix[j] = make([]float64, n)
-		for k := range n {
-			for i := max(j, k); i <= min(j, k)+predicted; i++ {
-				matrix[j][k] += a[i-j] * a[i-k]
-			}
-		}
-		for i := j; i <= j+predicted; i++ {
-			right[j] += a[i-j] * e[i]
-		}
-	}
-	return solve(matrix, right)
 }
 
 // solve solves a symmetric positive definite system in place by Gaussian elimination.

@@ -8,6 +8,54 @@ import (
 	"example.com/earnest/response"
 )
 
+// base is that of a polynomial hash of the bits of a run of samples (Karp & Rabin, IBM J. Res. Dev.
+// 31(2), 1987), which rolls on by one sample at a time.
+const base = 0x9e3779b97f4a7c15
+
+// rolling holds the last position of each run of samples, by hash.
+type rolling struct {
+	x      []float64
+	n      int
+	hash   uint64 // of the n samples from at on
+	at     int
+	out    uint64         // the factor of a sample that leaves
+	places [1 << 16]int32 // 1 more than the last position of a run with a hash; the cache holds them
+}
+
+func newRolling(x []float64, n int) *rolling {
+	r := &rolling{x: x, n: n, out: 1}
+	for i := range n {
+		r.out *= base
+		r.hash = r.hash*base + math.Float64bits(x[i])
+	}
+	return r
+}
+
+// step advances by one sample, and returns the last position of n samples with the hash of those
+// from there on, or nearly, or −1 if there is none. At least n samples must follow.
+func (r *rolling) step() int {
+	leaves, joins := r.x[r.at], r.x[r.at+r.n]
+	r.at++
+	r.hash = r.hash*base + math.Float64bits(joins) - r.out*math.Float64bits(leaves)
+	p := &r.places[r.hash>>48]
+	last := int(*p) - 1
+	*p = int32(r.at + 1)
+	return last
+}
+
+// varied distinguishes noise from constants, and from steps so coarse that they repeat by chance:
+// it requires 8 values over 16 steps.
+func (c *channel) varied(x []float64) bool {
+	if slices.Max(x)-slices.Min(x) < 16*c.step {
+		return false
+	}
+	values := map[float64]bool{}
+	for _, v := range x[:min(len(x), 1000)] {
+		values[v] = true
+	}
+	return len(values) >= 8
+}
+
 // detectRepeatedBlocks finds blocks that occur twice, one directly after the other, bit for bit, as
 // from a recorder that was late for its own buffer: 16 samples to a quarter of a second. Noise
 // makes that impossible by chance; in a sound without noise, such as a computed tone, equality
@@ -55,52 +103,4 @@ func detectRepeatedBlocks(c *channel) (found []response.Finding, blocks []int) {
 		Duration: float64(length) / c.fs, What: what,
 		Remedy:  "raise the recorder's buffer size, close other programs, and record again",
 		Figures: figures{"length": figure(float64(length), "samples"), "blocks": figure(float64(len(blocks)), "")}}), blocks
-}
-
-// varied distinguishes noise from constants, and from steps so coarse that they repeat by chance:
-// it requires 8 values over 16 steps.
-func (c *channel) varied(x []float64) bool {
-	if slices.Max(x)-slices.Min(x) < 16*c.step {
-		return false
-	}
-	values := map[float64]bool{}
-	for _, v := range x[:min(len(x), 1000)] {
-		values[v] = true
-	}
-	return len(values) >= 8
-}
-
-// base is that of a polynomial hash of the bits of a run of samples (Karp & Rabin, IBM J. Res. Dev.
-// 31(2), 1987), which rolls on by one sample at a time.
-const base = 0x9e3779b97f4a7c15
-
-// rolling holds the last position of each run of samples, by hash.
-type rolling struct {
-	x      []float64
-	n      int
-	hash   uint64 // of the n samples from at on
-	at     int
-	out    uint64         // the factor of a sample that leaves
-	places [1 << 16]int32 // 1 more than the last position of a run with a hash; the cache holds them
-}
-
-func newRolling(x []float64, n int) *rolling {
-	r := &rolling{x: x, n: n, out: 1}
-	for i := range n {
-		r.out *= base
-		r.hash = r.hash*base + math.Float64bits(x[i])
-	}
-	return r
-}
-
-// step advances by one sample, and returns the last position of n samples with the hash of those
-// from there on, or nearly, or −1 if there is none. At least n samples must follow.
-func (r *rolling) step() int {
-	leaves, joins := r.x[r.at], r.x[r.at+r.n]
-	r.at++
-	r.hash = r.hash*base + math.Float64bits(joins) - r.out*math.Float64bits(leaves)
-	p := &r.places[r.hash>>48]
-	last := int(*p) - 1
-	*p = int32(r.at + 1)
-	return last
 }

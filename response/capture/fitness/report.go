@@ -55,6 +55,21 @@ type Report struct {
 	Channels []Measured
 }
 
+// Err returns nil for a recording that is fit, and otherwise an error that wraps ErrUnfit and says
+// why, with a line for each finding.
+func (r *Report) Err() error {
+	var lines []string
+	for _, f := range r.Findings {
+		if f.Severity >= response.Unfit {
+			lines = append(lines, "capture: "+f.String())
+		}
+	}
+	if lines == nil {
+		return nil
+	}
+	return fmt.Errorf("%w:\n%s", ErrUnfit, strings.Join(lines, "\n"))
+}
+
 // Measured holds the measurements of a channel.
 type Measured struct {
 	Recording string // its name
@@ -73,21 +88,6 @@ type Measured struct {
 	// Valid is the band around 1 kHz in which noise moves the response of one sweep by less than
 	// 0.1 dB; empty if it is not known.
 	Valid response.Band
-}
-
-// Err returns nil for a recording that is fit, and otherwise an error that wraps ErrUnfit and says
-// why, with a line for each finding.
-func (r *Report) Err() error {
-	var lines []string
-	for _, f := range r.Findings {
-		if f.Severity >= response.Unfit {
-			lines = append(lines, "capture: "+f.String())
-		}
-	}
-	if lines == nil {
-		return nil
-	}
-	return fmt.Errorf("%w:\n%s", ErrUnfit, strings.Join(lines, "\n"))
 }
 
 // figures are the numbers behind a finding by name.

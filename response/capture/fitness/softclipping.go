@@ -46,38 +46,6 @@ type bending struct {
 	third   float64 // re the fundamental there, in dB
 }
 
-// detectSoftClipping finds an amplifier, a tape or a converter behind the headphones, or in the
-// direct recording, that compresses loud tops.
-func detectSoftClipping(c *channel) []response.Finding {
-	b, known := c.bending()
-	if known && !c.Direct && b.ahead > bentAlike && b.lost > bentAhead {
-		return c.finding(response.Finding{Kind: SoftClipping, Severity: response.Warning, Time: nowhere, Duration: nowhere,
-			What: fmt.Sprintf("bends its tops ahead of the headphones, or in them: "+
-				"the third harmonic follows the response at all frequencies, "+
-				"and the response is too low by about %.2g dB", b.lost),
-			Remedy:  "lower the level of the player, and the amplifier's, and record again; if it remains, the headphones cause it",
-			Figures: figures{"error": figure(b.lost, "dB")}})
-	}
-	if !known || !(b.alike > bentAlike) {
-		return nil
-	}
-	if !c.Direct && !(b.varies > bentVaries && b.slope > bentFlattest && b.slope < bentSteepest &&
-		b.follows > bentFollows) {
-		return nil
-	}
-	severity := grade(b.error, worstError, 3*worstError)
-	if severity == response.Note {
-		return nil
-	}
-	return c.finding(response.Finding{Kind: SoftClipping, Severity: severity, Time: nowhere, Duration: nowhere,
-		What: fmt.Sprintf("bends its tops: the third harmonic follows the cube of what was recorded, "+
-			"to %s dB where it is loudest, and the response is too low there by about %.2g dB",
-			signed(b.third, 0), b.error),
-		Remedy: "lower the level ahead of the recorder, or of the player if the direct recording has it too, " +
-			"and record again",
-		Figures: figures{"third harmonic": figure(b.third, "dB"), "error": figure(b.error, "dB")}})
-}
-
 // bentBy returns the loss in dB of the response by soft clipping where it is loudest, or 0 if none
 // is found.
 func (c *channel) bentBy() (lost float64) {
@@ -152,4 +120,36 @@ func (c *channel) bending() (b bending, known bool) {
 	ratio := real(cross) / cube * loudest * loudest
 	b.third, b.error = decibel.OfAmplitude(ratio), decibel.PerNeper*3*ratio
 	return b, true
+}
+
+// detectSoftClipping finds an amplifier, a tape or a converter behind the headphones, or in the
+// direct recording, that compresses loud tops.
+func detectSoftClipping(c *channel) []response.Finding {
+	b, known := c.bending()
+	if known && !c.Direct && b.ahead > bentAlike && b.lost > bentAhead {
+		return c.finding(response.Finding{Kind: SoftClipping, Severity: response.Warning, Time: nowhere, Duration: nowhere,
+			What: fmt.Sprintf("bends its tops ahead of the headphones, or in them: "+
+				"the third harmonic follows the response at all frequencies, "+
+				"and the response is too low by about %.2g dB", b.lost),
+			Remedy:  "lower the level of the player, and the amplifier's, and record again; if it remains, the headphones cause it",
+			Figures: figures{"error": figure(b.lost, "dB")}})
+	}
+	if !known || !(b.alike > bentAlike) {
+		return nil
+	}
+	if !c.Direct && !(b.varies > bentVaries && b.slope > bentFlattest && b.slope < bentSteepest &&
+		b.follows > bentFollows) {
+		return nil
+	}
+	severity := grade(b.error, worstError, 3*worstError)
+	if severity == response.Note {
+		return nil
+	}
+	return c.finding(response.Finding{Kind: SoftClipping, Severity: severity, Time: nowhere, Duration: nowhere,
+		What: fmt.Sprintf("bends its tops: the third harmonic follows the cube of what was recorded, "+
+			"to %s dB where it is loudest, and the response is too low there by about %.2g dB",
+			signed(b.third, 0), b.error),
+		Remedy: "lower the level ahead of the recorder, or of the player if the direct recording has it too, " +
+			"and record again",
+		Figures: figures{"third harmonic": figure(b.third, "dB"), "error": figure(b.error, "dB")}})
 }

@@ -127,12 +127,6 @@ func (c *channel) trebleNoise(from, to int) noiseLevel {
 	return noiseLevel{mean, 1.5 * math.Sqrt(square/float64(len(powers))) / mean}
 }
 
-// middleOf sorts powers, and returns them without the lowest and the highest tenth.
-func middleOf(powers []float64) []float64 {
-	slices.Sort(powers)
-	return powers[len(powers)/10 : len(powers)-len(powers)/10]
-}
-
 // trebleFrames returns the power in each band of the treble in frames of a stretch, as shares of
 // the mean power of a bin. It computes each stretch once.
 func (c *channel) trebleFrames(from, to int) [][noiseBands]float64 {
@@ -283,4 +277,10 @@ func (c *channel) digitalSilence() (at, length float64, times int) {
 		}
 	}
 	return at, length, times
+}
+
+// middleOf sorts powers, and returns them without the lowest and the highest tenth.
+func middleOf(powers []float64) []float64 {
+	slices.Sort(powers)
+	return powers[len(powers)/10 : len(powers)-len(powers)/10]
 }

@@ -45,45 +45,10 @@ type waver struct {
 	error            float64 // of the response, in dB
 }
 
-// detectWow finds a wavering speed while the sweep plays, from the phase of the response in its
-// valid band.
-func detectWow(c *channel, valid response.Band) []response.Finding {
-	p := c.phases(valid)
-	if p == nil {
-		return nil
-	}
-	w := p.waver()
-	severity := grade(w.error, noticeableError, worstError)
-	if !(w.explains > wowShare && w.speed > wowSure*w.uncertain) || severity == response.Note {
-		return nil
-	}
-	return c.finding(response.Finding{Kind: Wow, Severity: severity, Time: nowhere, Duration: nowhere,
-		What: fmt.Sprintf("wavers in speed by %.2g %%, %.1f times a second; the response is off by %.2g dB or more",
-			100*w.speed, w.rate, w.error),
-		Remedy: "play from a file at the session's rate and over a cable, " +
-			"since a rate converter on the way may follow another clock, and record again",
-		Figures: figures{"speed": figure(100*w.speed, "%"), "rate": figure(w.rate, "Hz"), "error": figure(w.error, "dB")}})
-}
-
 // phases are those in excess of the minimum phase, in radians, by the frequency of the sweep.
 type phases struct {
 	sweep                    *sweep.Sweep
 	frequency, excess, level []float64 // Hz, rad, dB
-}
-
-// phases returns those of the sweep that matched best, or nil if its band is too narrow.
-func (c *channel) phases(valid response.Band) *phases {
-	s := c.Stimulus.Sweep()
-	h := &response.Impulse{Samples: c.placed.Response,
-		SampleRate: c.Recording.SampleRate / search.Step(c.Recording.SampleRate), Zero: len(c.placed.Response) / 2,
-		Valid: valid.Intersect(response.Band{Low: max(wowLow, s.Start()*thirdOctave),
-			High: min(wowHigh, s.Stop()/thirdOctave)})}
-	if h.Valid.Octaves() < 1 {
-		return nil
-	}
-	t := h.WindowAt(0, wowReach, wowReach).TransferAbout(0, 2*(h.SampleRate/10)) // bins of 5 Hz
-	excess, _ := t.ExcessPhase()
-	return &phases{s, t.Frequencies(), excess, t.Magnitude().Level}
 }
 
 // waver tries every rate, and returns the one that explains most.
@@ -102,18 +67,6 @@ func (p *phases) waver() (best waver) {
 		}
 	}
 	return best
-}
-
-// terms are the terms of the weighted least-squares fit, as orthogonal columns (Gram–Schmidt, each
-// subtracted twice, which is as accurate as Householder's reflections: Björck, Numerical Methods
-// for Least Squares Problems, from memory): the constant and the delay once for all rates, the sine
-// and the cosine of each.
-type terms struct {
-	time, slope      []float64 // s, at which the sweep passes a frequency; of the phase by a delay, weighted
-	constant, delays []float64
-	left             []float64 // of the phase, without constant and delay
-	sin, cos, rest   []float64 // room to work in
-	square           float64   // mean of the squares of sin and cos, times their number
 }
 
 func (p *phases) terms() *terms {
@@ -135,13 +88,16 @@ func (p *phases) terms() *terms {
 	return t
 }
 
-// without subtracts the parts along orthogonal columns of length 1 from x.
-func without(x []float64, columns ...[]float64) {
-	for range 2 {
-		for _, c := range columns {
-			floats.AddScaled(x, -floats.Dot(x, c), c)
-		}
-	}
+// terms are the terms of the weighted least-squares fit, as orthogonal columns (Gram–Schmidt, each
+// subtracted twice, which is as accurate as Householder's reflections: Björck, Numerical Methods
+// for Least Squares Problems, from memory): the constant and the delay once for all rates, the sine
+// and the cosine of each.
+type terms struct {
+	time, slope      []float64 // s, at which the sweep passes a frequency; of the phase by a delay, weighted
+	constant, delays []float64
+	left             []float64 // of the phase, without constant and delay
+	sin, cos, rest   []float64 // room to work in
+	square           float64   // mean of the squares of sin and cos, times their number
 }
 
 // fit returns A in seconds for a rate in Hz, its standard uncertainty, and the weighted residual
@@ -169,4 +125,48 @@ func (t *terms) fit(rate float64) (a, uncertain, left float64) {
 	left = floats.Dot(t.rest, t.rest)
 	return math.Hypot(sin, cos) / (2 * math.Pi),
 		math.Sqrt(left/float64(len(t.time)-4)/t.square) / (2 * math.Pi), left
+}
+
+// phases returns those of the sweep that matched best, or nil if its band is too narrow.
+func (c *channel) phases(valid response.Band) *phases {
+	s := c.Stimulus.Sweep()
+	h := &response.Impulse{Samples: c.placed.Response,
+		SampleRate: c.Recording.SampleRate / search.Step(c.Recording.SampleRate), Zero: len(c.placed.Response) / 2,
+		Valid: valid.Intersect(response.Band{Low: max(wowLow, s.Start()*thirdOctave),
+			High: min(wowHigh, s.Stop()/thirdOctave)})}
+	if h.Valid.Octaves() < 1 {
+		return nil
+	}
+	t := h.WindowAt(0, wowReach, wowReach).TransferAbout(0, 2*(h.SampleRate/10)) // bins of 5 Hz
+	excess, _ := t.ExcessPhase()
+	return &phases{s, t.Frequencies(), excess, t.Magnitude().Level}
+}
+
+// detectWow finds a wavering speed while the sweep plays, from the phase of the response in its
+// valid band.
+func detectWow(c *channel, valid response.Band) []response.Finding {
+	p := c.phases(valid)
+	if p == nil {
+		return nil
+	}
+	w := p.waver()
+	severity := grade(w.error, noticeableError, worstError)
+	if !(w.explains > wowShare && w.speed > wowSure*w.uncertain) || severity == response.Note {
+		return nil
+	}
+	return c.finding(response.Finding{Kind: Wow, Severity: severity, Time: nowhere, Duration: nowhere,
+		What: fmt.Sprintf("wavers in speed by %.2g %%, %.1f times a second; the response is off by %.2g dB or more",
+			100*w.speed, w.rate, w.error),
+		Remedy: "play from a file at the session's rate and over a cable, " +
+			"since a rate converter on the way may follow another clock, and record again",
+		Figures: figures{"speed": figure(100*w.speed, "%"), "rate": figure(w.rate, "Hz"), "error": figure(w.error, "dB")}})
+}
+
+// without subtracts the parts along orthogonal columns of length 1 from x.
+func without(x []float64, columns ...[]float64) {
+	for range 2 {
+		for _, c := range columns {
+			floats.AddScaled(x, -floats.Dot(x, c), c)
+		}
+	}
 }

@@ -15,6 +15,44 @@ const (
 	alikeWithin = 3 // then either side's sweep may be found as the stronger one
 )
 
+// reportMixedSides explains a channel in which the sweeps of both sides sound.
+func (c *channel) reportMixedSides(said sweep.Side) []response.Finding {
+	other, level := sweep.Left, c.placed.OtherSide
+	if said == sweep.Left {
+		other = sweep.Right
+	}
+	if c.placed.Side != said {
+		level = -level
+	}
+	loud := "as loud as its own"
+	if level < -1 {
+		loud = fmt.Sprintf("%.0f dB below its own", -level)
+	}
+	return c.finding(response.Finding{Kind: MixedSides, Severity: response.Warning, Time: nowhere, Duration: nowhere,
+		Figures: figures{"other side": figure(level, "dB")},
+		What: fmt.Sprintf("holds the sweep of the %v side too, %s: the player, a plug or a cable mixes the "+
+			"sides, so what plays on both is not what one side reproduces, and levels may be off", other, loud),
+		Remedy: "turn off mono, crossfeed and spatial effects in the player and the system, push the plug in fully, " +
+			"and record again"})
+}
+
+// together reports whether the stimulus plays both sides at the same time.
+func (r *recording) together() bool {
+	return r.Stimulus != nil && r.Stimulus.Sweeps(sweep.Left)[0].Start == r.Stimulus.Sweeps(sweep.Right)[0].Start
+}
+
+// reportCrosstalk explains a channel that holds only crosstalk: the recording ended before its own
+// sweep, or there is none.
+func (c *channel) reportCrosstalk() []response.Finding {
+	if early := detectEarlyEnd(c); early != nil {
+		return early
+	}
+	return c.finding(response.Finding{Kind: SilentChannel, Severity: response.Unfit, Time: 0,
+		Duration: float64(len(c.x)) / c.fs,
+		What:     "holds only crosstalk from the other side",
+		Remedy:   "check the cable, the input and the driver of that side, and record again"})
+}
+
 // detectWrongSides finds sweeps in the channel of the other side, and channels that hold only
 // crosstalk. If both channels hold the same sweep at the same time, one input fed both, even with
 // independent noise: that is a copy.
@@ -52,42 +90,4 @@ func detectWrongSides(r *recording) (found []response.Finding) {
 		found = append(found, c.finding(f)...)
 	}
 	return found
-}
-
-// reportMixedSides explains a channel in which the sweeps of both sides sound.
-func (c *channel) reportMixedSides(said sweep.Side) []response.Finding {
-	other, level := sweep.Left, c.placed.OtherSide
-	if said == sweep.Left {
-		other = sweep.Right
-	}
-	if c.placed.Side != said {
-		level = -level
-	}
-	loud := "as loud as its own"
-	if level < -1 {
-		loud = fmt.Sprintf("%.0f dB below its own", -level)
-	}
-	return c.finding(response.Finding{Kind: MixedSides, Severity: response.Warning, Time: nowhere, Duration: nowhere,
-		Figures: figures{"other side": figure(level, "dB")},
-		What: fmt.Sprintf("holds the sweep of the %v side too, %s: the player, a plug or a cable mixes the "+
-			"sides, so what plays on both is not what one side reproduces, and levels may be off", other, loud),
-		Remedy: "turn off mono, crossfeed and spatial effects in the player and the system, push the plug in fully, " +
-			"and record again"})
-}
-
-// together reports whether the stimulus plays both sides at the same time.
-func (r *recording) together() bool {
-	return r.Stimulus != nil && r.Stimulus.Sweeps(sweep.Left)[0].Start == r.Stimulus.Sweeps(sweep.Right)[0].Start
-}
-
-// reportCrosstalk explains a channel that holds only crosstalk: the recording ended before its own
-// sweep, or there is none.
-func (c *channel) reportCrosstalk() []response.Finding {
-	if early := detectEarlyEnd(c); early != nil {
-		return early
-	}
-	return c.finding(response.Finding{Kind: SilentChannel, Severity: response.Unfit, Time: 0,
-		Duration: float64(len(c.x)) / c.fs,
-		What:     "holds only crosstalk from the other side",
-		Remedy:   "check the cable, the input and the driver of that side, and record again"})
 }

@@ -34,31 +34,6 @@ type Jump struct {
 	Within float64
 }
 
-const (
-	// Arrivals are compared in bands between these frequencies in Hz: within the band of the timing
-	// mark, and where the responses of headphones and rooms do not change from one moment to the
-	// next.
-	jumpLow, jumpHigh = 800.0, 5600.0
-	jumpBands         = 4
-	// leastJump is the least deviation in samples that counts as a jump. Sound recordings show 0.3
-	// at most (600 simulated).
-	leastJump = 1.0
-	// sureJump is that deviation in standard uncertainties.
-	sureJump = 6
-	// leastMatch is the normalised correlation below which two responses are not compared.
-	leastMatch = 0.7
-)
-
-// arrival is the time at which one band of a part of the stimulus arrived, relative to the opening
-// mark in that band.
-type arrival struct {
-	played float64 // s, from the beginning of the opening mark
-	part   float64 // s, of the beginning of its part
-	late   float64 // samples
-	sigma  float64 // standard uncertainty, samples
-	mark   bool    // it belongs to the closing mark
-}
-
 // Jump looks for missing or inserted samples between the timing marks: bands of each sweep then
 // arrive off the line between the two marks in the same band. The cross-correlation of each with
 // the opening mark gives its time, as both come through the same device. A difference of the clocks
@@ -87,6 +62,31 @@ func (p *Placement) Jump() (j Jump, found bool) {
 	return j, true
 }
 
+const (
+	// Arrivals are compared in bands between these frequencies in Hz: within the band of the timing
+	// mark, and where the responses of headphones and rooms do not change from one moment to the
+	// next.
+	jumpLow, jumpHigh = 800.0, 5600.0
+	jumpBands         = 4
+	// leastJump is the least deviation in samples that counts as a jump. Sound recordings show 0.3
+	// at most (600 simulated).
+	leastJump = 1.0
+	// sureJump is that deviation in standard uncertainties.
+	sureJump = 6
+	// leastMatch is the normalised correlation below which two responses are not compared.
+	leastMatch = 0.7
+)
+
+// arrival is the time at which one band of a part of the stimulus arrived, relative to the opening
+// mark in that band.
+type arrival struct {
+	played float64 // s, from the beginning of the opening mark
+	part   float64 // s, of the beginning of its part
+	late   float64 // samples
+	sigma  float64 // standard uncertainty, samples
+	mark   bool    // it belongs to the closing mark
+}
+
 // chirps are the parts of a stimulus that are looked for, by their spectra.
 type chirps struct {
 	fs          float64
@@ -96,55 +96,6 @@ type chirps struct {
 	independent float64 // values of an echo in a band
 	plans       fft.Cache
 }
-
-// timeline is where they are in a recording.
-type timeline struct {
-	*chirps
-	start  float64 // s, of the opening mark in the recording
-	apart  float64 // s, between the marks
-	follow []int   // the channels that hold a sweep and both marks
-	marks  [][2]float64
-}
-
-// part is a chirp to search for.
-type part struct {
-	x        []float64
-	from     float64 // s, of the whole part, at which x begins
-	first    float64 // Hz, at the beginning of x
-	constant float64 // s per e-fold, below zero for a falling chirp
-
-	short, long *fft.Plan      // of an echo, and of what is heard
-	bands       [jumpBands]int // the bins of an echo at which each begins
-	shares      [jumpBands][]complex128
-	inverse     []complex128 // of its spectrum, from the first band on; nothing divides by what is not there
-}
-
-// prepare transforms the part. What is heard of it is slack samples longer, at either end.
-func (c *part) prepare(t *chirps, slack int) {
-	c.short = t.plans.Plan(fft.FastLen((2*len(c.x) + 2*slack) / t.thin))
-	c.long = t.plans.Plan(c.short.Len() * t.thin)
-	spectrum, top := c.long.Forward(nil, c.x), 0.0
-	for _, v := range spectrum {
-		top = max(top, fft.Power(v))
-	}
-	for b := range c.bands {
-		low, high := t.edges[b], t.edges[b+1]
-		c.bands[b] = int(math.Ceil(low * float64(c.long.Len()) / t.fs))
-		half := math.Log2(high/low) / 2
-		for k := c.bands[b]; k < c.short.Bins() && c.long.Frequency(k, t.fs) < high; k++ {
-			octaves := math.Log2(c.long.Frequency(k, t.fs) / math.Sqrt(low*high))
-			share := taper.Rise(min(1, max(0, 3*(half-math.Abs(octaves))/half)))
-			c.shares[b] = append(c.shares[b], complex(share, 0))
-		}
-	}
-	last := c.bands[jumpBands-1] + len(c.shares[jumpBands-1])
-	for _, v := range spectrum[c.bands[0]:last] {
-		c.inverse = append(c.inverse, cmplx.Conj(v)*complex(1/(fft.Power(v)+1e-3*top), 0))
-	}
-}
-
-// at returns the time in seconds from the beginning of x at which it passes a frequency in Hz.
-func (c *part) at(f float64) float64 { return c.constant * math.Log(f/c.first) }
 
 // newChirps returns nil where the stimulus has less than one octave of them.
 func newChirps(st *sweep.Stimulus) *chirps {
@@ -181,6 +132,15 @@ func newChirps(st *sweep.Stimulus) *chirps {
 	return t
 }
 
+// timeline is where they are in a recording.
+type timeline struct {
+	*chirps
+	start  float64 // s, of the opening mark in the recording
+	apart  float64 // s, between the marks
+	follow []int   // the channels that hold a sweep and both marks
+	marks  [][2]float64
+}
+
 func newTimeline(p *Placement) *timeline {
 	of := p.ref.chirps()
 	if of == nil {
@@ -206,26 +166,6 @@ func newTimeline(p *Placement) *timeline {
 		return nil
 	}
 	return t
-}
-
-// markOr returns the sample at which a mark begins. If there is none at its place, it returns that
-// of a mark within a second of it that is as high as the other mark within 6 dB, or nowhere.
-func (ref *reference) markOr(at float64, x, match []float64, expected, other float64) float64 {
-	if !math.IsNaN(at) || math.IsNaN(expected+other) {
-		return at
-	}
-	place, slack, step := int(expected)/ref.step, ref.stimulus.Sweep().SampleRate()/ref.step, float64(ref.step)
-	i, standing := ref.markIn(match, place-slack, place+slack)
-	if !(standing >= markStanding && search.Magnitude(match, i) > highest(match, int(other/step), near)/2) {
-		return nowhere
-	}
-	f := &follower{slack: ref.stimulus.Sweep().SampleRate() / 200}
-	mark := ref.stimulus.Sweep().Mark()
-	f.mark = []piece{f.piece(mark, 0, len(mark), &fft.Cache{})}
-	if !f.isMark(x, i*ref.step) {
-		return nowhere
-	}
-	return step * search.Peak(match, i)
 }
 
 // arrivals returns those of every band of every sweep and of the closing mark, in every channel
@@ -266,27 +206,6 @@ func (t *timeline) arrivals(p *Placement, ratio float64) (all []arrival) {
 	return all
 }
 
-// middleOf returns the median delay of the known arrivals, in samples.
-func middleOf(all []arrival) float64 {
-	var late []float64
-	for _, a := range all {
-		if !math.IsInf(a.sigma, 1) {
-			late = append(late, a.late)
-		}
-	}
-	if late == nil {
-		return 0
-	}
-	return statistic.Median(late)
-}
-
-// echo is the response to a part in one band, gated about its peak, which lies at a sample of the
-// recording. The samples of the echo are thinned.
-type echo struct {
-	gated []float64
-	at    float64
-}
-
 // jumpSlack is the largest distance of a part from its place, in s.
 const jumpSlack = 0.1
 
@@ -322,12 +241,6 @@ func (t *timeline) hear(x []float64, near float64, c *part, ratio float64) (band
 	return bands
 }
 
-// phase returns the phase of the chirp's spectrum at a frequency, in radians, by the method of
-// stationary phase.
-func (c *part) phase(f float64) float64 {
-	return 2 * math.Pi * f * c.constant * (1 - math.Log(f/c.first))
-}
-
 // later returns the delay of b re a in samples of the recording, and its standard uncertainty from
 // the part that the two do not share.
 func (t *timeline) later(a, b echo) (shift, sigma float64) {
@@ -361,33 +274,6 @@ func (t *timeline) later(a, b echo) (shift, sigma float64) {
 	// The number of independent values in a band of two fifths of an octave under a gate of 16 ms.
 	return shift, float64(t.thin) * math.Sqrt((1-match*match)/(2*match*match*t.independent)/(square/ea))
 }
-
-// farthest returns the largest deviation in samples of any band of a sweep from the line between
-// the marks in that band, and the largest difference of those in one sweep, both beyond the noise.
-func farthest(all []arrival) (most, within float64) {
-	closing := 0
-	for i := 0; i < len(all); i += jumpBands {
-		if all[i].mark {
-			closing = i
-			continue
-		}
-		low, high := math.Inf(1), math.Inf(-1)
-		for b := range jumpBands {
-			one, mark := all[i+b], all[closing+b]
-			share := one.part / mark.part
-			off, sure := one.late-share*mark.late, sureJump*math.Hypot(one.sigma, share*mark.sigma)
-			if math.Abs(off) > sure {
-				most = max(most, math.Abs(off))
-			}
-			low, high = min(low, off+sure), max(high, off-sure)
-		}
-		within = max(within, high-low)
-	}
-	return most, within
-}
-
-// step holds the parameters of a fitted jump.
-type step struct{ missing, drift, from, to, explained float64 }
 
 // fit returns the jump and the ratio of the clocks that explain the arrivals best.
 func (t *timeline) fit(all []arrival) (best step) {
@@ -441,4 +327,118 @@ func (t *timeline) solve(all []arrival, after float64) (left, drift, missing flo
 		missing = of.At(1, 0)
 	}
 	return left, of.At(0, 0), missing
+}
+
+// part is a chirp to search for.
+type part struct {
+	x        []float64
+	from     float64 // s, of the whole part, at which x begins
+	first    float64 // Hz, at the beginning of x
+	constant float64 // s per e-fold, below zero for a falling chirp
+
+	short, long *fft.Plan      // of an echo, and of what is heard
+	bands       [jumpBands]int // the bins of an echo at which each begins
+	shares      [jumpBands][]complex128
+	inverse     []complex128 // of its spectrum, from the first band on; nothing divides by what is not there
+}
+
+// prepare transforms the part. What is heard of it is slack samples longer, at either end.
+func (c *part) prepare(t *chirps, slack int) {
+	c.short = t.plans.Plan(fft.FastLen((2*len(c.x) + 2*slack) / t.thin))
+	c.long = t.plans.Plan(c.short.Len() * t.thin)
+	spectrum, top := c.long.Forward(nil, c.x), 0.0
+	for _, v := range spectrum {
+		top = max(top, fft.Power(v))
+	}
+	for b := range c.bands {
+		low, high := t.edges[b], t.edges[b+1]
+		c.bands[b] = int(math.Ceil(low * float64(c.long.Len()) / t.fs))
+		half := math.Log2(high/low) / 2
+		for k := c.bands[b]; k < c.short.Bins() && c.long.Frequency(k, t.fs) < high; k++ {
+			octaves := math.Log2(c.long.Frequency(k, t.fs) / math.Sqrt(low*high))
+			share := taper.Rise(min(1, max(0, 3*(half-math.Abs(octaves))/half)))
+			c.shares[b] = append(c.shares[b], complex(share, 0))
+		}
+	}
+	last := c.bands[jumpBands-1] + len(c.shares[jumpBands-1])
+	for _, v := range spectrum[c.bands[0]:last] {
+		c.inverse = append(c.inverse, cmplx.Conj(v)*complex(1/(fft.Power(v)+1e-3*top), 0))
+	}
+}
+
+// at returns the time in seconds from the beginning of x at which it passes a frequency in Hz.
+func (c *part) at(f float64) float64 { return c.constant * math.Log(f/c.first) }
+
+// phase returns the phase of the chirp's spectrum at a frequency, in radians, by the method of
+// stationary phase.
+func (c *part) phase(f float64) float64 {
+	return 2 * math.Pi * f * c.constant * (1 - math.Log(f/c.first))
+}
+
+// echo is the response to a part in one band, gated about its peak, which lies at a sample of the
+// recording. The samples of the echo are thinned.
+type echo struct {
+	gated []float64
+	at    float64
+}
+
+// step holds the parameters of a fitted jump.
+type step struct{ missing, drift, from, to, explained float64 }
+
+// markOr returns the sample at which a mark begins. If there is none at its place, it returns that
+// of a mark within a second of it that is as high as the other mark within 6 dB, or nowhere.
+func (ref *reference) markOr(at float64, x, match []float64, expected, other float64) float64 {
+	if !math.IsNaN(at) || math.IsNaN(expected+other) {
+		return at
+	}
+	place, slack, step := int(expected)/ref.step, ref.stimulus.Sweep().SampleRate()/ref.step, float64(ref.step)
+	i, standing := ref.markIn(match, place-slack, place+slack)
+	if !(standing >= markStanding && search.Magnitude(match, i) > highest(match, int(other/step), near)/2) {
+		return nowhere
+	}
+	f := &follower{slack: ref.stimulus.Sweep().SampleRate() / 200}
+	mark := ref.stimulus.Sweep().Mark()
+	f.mark = []piece{f.piece(mark, 0, len(mark), &fft.Cache{})}
+	if !f.isMark(x, i*ref.step) {
+		return nowhere
+	}
+	return step * search.Peak(match, i)
+}
+
+// middleOf returns the median delay of the known arrivals, in samples.
+func middleOf(all []arrival) float64 {
+	var late []float64
+	for _, a := range all {
+		if !math.IsInf(a.sigma, 1) {
+			late = append(late, a.late)
+		}
+	}
+	if late == nil {
+		return 0
+	}
+	return statistic.Median(late)
+}
+
+// farthest returns the largest deviation in samples of any band of a sweep from the line between
+// the marks in that band, and the largest difference of those in one sweep, both beyond the noise.
+func farthest(all []arrival) (most, within float64) {
+	closing := 0
+	for i := 0; i < len(all); i += jumpBands {
+		if all[i].mark {
+			closing = i
+			continue
+		}
+		low, high := math.Inf(1), math.Inf(-1)
+		for b := range jumpBands {
+			one, mark := all[i+b], all[closing+b]
+			share := one.part / mark.part
+			off, sure := one.late-share*mark.late, sureJump*math.Hypot(one.sigma, share*mark.sigma)
+			if math.Abs(off) > sure {
+				most = max(most, math.Abs(off))
+			}
+			low, high = min(low, off+sure), max(high, off-sure)
+		}
+		within = max(within, high-low)
+	}
+	return most, within
 }

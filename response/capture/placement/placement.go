@@ -37,37 +37,6 @@ type Placement struct {
 	clock   capture.Clock // for which takes are corrected
 }
 
-// Place holds the positions of the stimulus in a channel. Positions are in samples of the
-// recording, and NaN for a part that was not found.
-type Place struct {
-	// Sweep is the position of the first sweep.
-	Sweep float64
-	// Side is the side of the sweep; 0 if neither the timing marks nor the other channels tell.
-	Side sweep.Side
-	// Marks are the positions of the opening and the closing mark.
-	Marks [2]float64
-	// LoneMark is the position of a mark in a channel without a sweep.
-	LoneMark float64
-	// Response is the response to the sweep from 40 ms before its peak to 40 ms after it, at a
-	// sample rate of about 6 kHz. It is nil without a sweep.
-	Response []float64
-	// OtherSide is the level in dB of the other side's sweep in the channel, re that of the sweep
-	// at Sweep. It is NaN if the other side's sweep does not stand out, or would lie outside the
-	// recording.
-	OtherSide float64
-
-	err    error      // the error of Take and Clock, if the sweep was not found
-	firsts [2]float64 // positions of the best matches for the first sweep of the left and of the right side, for Take and Clock
-	match  *match     // nil without samples, and if all samples are equal
-}
-
-// match holds the match of a channel with the sweep and with the mark, at every thinned sample, and
-// the median magnitude of the first. The first is nil once it was released.
-type match struct {
-	sweep, marks []float64
-	median       float64
-}
-
 // responseReach is the length of a Place's Response on each side of its peak.
 const responseReach = 40 * time.Millisecond
 
@@ -238,4 +207,35 @@ func (p *Placement) cut(x []float64, from, to int) []float64 {
 		return search.Cut(x, from, to)
 	}
 	return p.clock.Correct(x, from, to)
+}
+
+// Place holds the positions of the stimulus in a channel. Positions are in samples of the
+// recording, and NaN for a part that was not found.
+type Place struct {
+	// Sweep is the position of the first sweep.
+	Sweep float64
+	// Side is the side of the sweep; 0 if neither the timing marks nor the other channels tell.
+	Side sweep.Side
+	// Marks are the positions of the opening and the closing mark.
+	Marks [2]float64
+	// LoneMark is the position of a mark in a channel without a sweep.
+	LoneMark float64
+	// Response is the response to the sweep from 40 ms before its peak to 40 ms after it, at a
+	// sample rate of about 6 kHz. It is nil without a sweep.
+	Response []float64
+	// OtherSide is the level in dB of the other side's sweep in the channel, re that of the sweep
+	// at Sweep. It is NaN if the other side's sweep does not stand out, or would lie outside the
+	// recording.
+	OtherSide float64
+
+	err    error      // the error of Take and Clock, if the sweep was not found
+	firsts [2]float64 // positions of the best matches for the first sweep of the left and of the right side, for Take and Clock
+	match  *match     // nil without samples, and if all samples are equal
+}
+
+// match holds the match of a channel with the sweep and with the mark, at every thinned sample, and
+// the median magnitude of the first. The first is nil once it was released.
+type match struct {
+	sweep, marks []float64
+	median       float64
 }

@@ -17,14 +17,6 @@ type follower struct {
 	slack       int
 }
 
-// piece is a stretch of the sweep, or the mark, with its spectrum, ready for correlation.
-type piece struct {
-	at, len  int
-	plan     *fft.Plan
-	spectrum []complex128
-	norm     float64
-}
-
 const (
 	pieceSeconds = 0.05
 	fewestPieces = 16
@@ -92,6 +84,14 @@ func (f *follower) reach(x []float64, at int) (to int) {
 		before = there
 	}
 	return to
+}
+
+// piece is a stretch of the sweep, or the mark, with its spectrum, ready for correlation.
+type piece struct {
+	at, len  int
+	plan     *fft.Plan
+	spectrum []complex128
+	norm     float64
 }
 
 // alike returns the largest normalised cross-correlation of the piece with x, within slack of its

@@ -38,6 +38,21 @@ const CutTail response.FindingKind = "cut tail"
 // Whole reports whether the play was recorded from its first sweep to its end.
 func (p Play) Whole() bool { return math.IsNaN(p.CutShort) }
 
+// finding returns the finding that the play is cut short.
+func (p *Play) finding() response.Finding {
+	start := response.Figure{Value: p.Start, Unit: "s", Uncertainty: math.NaN()}
+	f := response.Finding{Recording: p.Recording.Name, Kind: CutTail, Severity: response.Warning,
+		Time: p.CutShort, Duration: nowhere,
+		What:    fmt.Sprintf("%s play is cut short at %.2f s", ordinal(p.Number), p.CutShort),
+		Remedy:  "leave it out, or play the stimulus to its end and record that again",
+		Figures: map[string]response.Figure{"start": start}}
+	if p.CutShort == 0 {
+		f.What = fmt.Sprintf("%s play had begun %.2f s before the recorder was started", ordinal(p.Number), -start.Value)
+		f.Remedy = "leave it out, or start the recorder first and record that again"
+	}
+	return f
+}
+
 // Plays returns every play of the stimulus in the recording, in order of time. Their number,
 // distance and level need not be known; noise and talk between them do no harm.
 //
@@ -80,22 +95,6 @@ func (p *Placement) play(found *playCandidate, part *Placement, from int) Play {
 		out.CutShort = p.seconds(found.cut)
 	}
 	return out
-}
-
-// numbered numbers and names the plays of one file, and adds a finding to those that were cut
-// short.
-func numbered(all []Play) []Play {
-	for i := range all {
-		p := &all[i]
-		p.Number = i + 1
-		if !p.Whole() {
-			p.Findings = []response.Finding{p.finding()}
-		}
-		if len(all) > 1 {
-			p.Recording.Name = fmt.Sprintf("%s (%s of %d)", p.Recording.Name, ordinal(p.Number), len(all))
-		}
-	}
-	return all
 }
 
 func (p *Placement) seconds(sample int) float64 {
@@ -151,6 +150,31 @@ func (ref *reference) stopped(match []float64) []float64 {
 	return out
 }
 
+// ends returns the sample at which a play ends that another one follows: that of its last sound, or
+// of the end of the additional parts.
+func (p *playCandidate) ends(next int) int {
+	if st := p.search.st; len(st.Parts()) > 0 {
+		return max(p.last, min(p.start+st.WholeLen(), next))
+	}
+	return p.last
+}
+
+// numbered numbers and names the plays of one file, and adds a finding to those that were cut
+// short.
+func numbered(all []Play) []Play {
+	for i := range all {
+		p := &all[i]
+		p.Number = i + 1
+		if !p.Whole() {
+			p.Findings = []response.Finding{p.finding()}
+		}
+		if len(all) > 1 {
+			p.Recording.Name = fmt.Sprintf("%s (%s of %d)", p.Recording.Name, ordinal(p.Number), len(all))
+		}
+	}
+	return all
+}
+
 // bounds returns the stretch of a play: from its beginning to its end, with a margin for the
 // difference of clocks, no further than half-way to the sounds of its neighbours, and not beyond
 // the place at which it was cut short.
@@ -169,30 +193,6 @@ func bounds(all []*playCandidate, i, length int) (from, to int) {
 	}
 	from = min(from, p.first)
 	return from - from%p.search.ref.step, max(to, min(length, p.last))
-}
-
-// ends returns the sample at which a play ends that another one follows: that of its last sound, or
-// of the end of the additional parts.
-func (p *playCandidate) ends(next int) int {
-	if st := p.search.st; len(st.Parts()) > 0 {
-		return max(p.last, min(p.start+st.WholeLen(), next))
-	}
-	return p.last
-}
-
-// finding returns the finding that the play is cut short.
-func (p *Play) finding() response.Finding {
-	start := response.Figure{Value: p.Start, Unit: "s", Uncertainty: math.NaN()}
-	f := response.Finding{Recording: p.Recording.Name, Kind: CutTail, Severity: response.Warning,
-		Time: p.CutShort, Duration: nowhere,
-		What:    fmt.Sprintf("%s play is cut short at %.2f s", ordinal(p.Number), p.CutShort),
-		Remedy:  "leave it out, or play the stimulus to its end and record that again",
-		Figures: map[string]response.Figure{"start": start}}
-	if p.CutShort == 0 {
-		f.What = fmt.Sprintf("%s play had begun %.2f s before the recorder was started", ordinal(p.Number), -start.Value)
-		f.Remedy = "leave it out, or start the recorder first and record that again"
-	}
-	return f
 }
 
 // ordinal is "1st", "2nd", "3rd", "4th", "11th", "21st".

@@ -22,25 +22,6 @@ type playSearch struct {
 	marked []detection // marks in the recording
 }
 
-// detection is a sweep or a mark in the recording.
-type detection struct {
-	at, reach int // its beginning, and the length for which it goes on
-	taken     bool
-}
-
-// playCandidate is a play that was found.
-type playCandidate struct {
-	search      *playSearch
-	start       int // beginning of the stimulus
-	from, to    int // the stretch to cut out
-	first, last int // beginning and end of the sounds that were found
-	until       int // beginning of the next play, or end of the recording
-	slots       []int
-	opening     bool // its marks were found
-	closing     bool
-	cut         int // where it breaks off; −1 if it does not
-}
-
 func newPlaySearch(p *Placement, matches []*match) *playSearch {
 	st := p.Stimulus
 	h := &playSearch{st: st, r: p.Recording, ref: p.ref, follow: newFollower(st),
@@ -94,20 +75,6 @@ func (h *playSearch) remember(all []detection, one detection) []detection {
 // and the largest difference of two clocks.
 func (h *playSearch) slack(apart int) int {
 	return h.r.SampleRate/100 + int(1.5*capture.MaxDrift*1e-6*math.Abs(float64(apart)))
-}
-
-func distance(a, b int) int { return max(a-b, b-a) }
-
-// nearestTo returns the index of the sound nearest to a place, −1 if there is none.
-func nearestTo(all []detection, at int) int {
-	i, _ := slices.BinarySearchFunc(all, at, func(s detection, at int) int { return s.at - at })
-	if i > 0 && (i == len(all) || at-all[i-1].at < all[i].at-at) {
-		i--
-	}
-	if i == len(all) {
-		return -1
-	}
-	return i
 }
 
 // free returns the index of a sound at a place that no play has taken yet, −1 if there is none.
@@ -197,12 +164,6 @@ func (h *playSearch) take(start int, sweeps, marks []int) *playCandidate {
 	return p
 }
 
-// unknownSide reports whether the side is not known: there are no marks, and no sweeps but those
-// that were taken for the left ones.
-func (p *playCandidate) unknownSide() bool {
-	return !p.opening && !p.closing && !p.holds(1)
-}
-
 // judge finds the place at which each play breaks off.
 func (h *playSearch) judge(all []*playCandidate) {
 	left := slices.ContainsFunc(all, func(p *playCandidate) bool { return p.holds(0) })
@@ -220,6 +181,50 @@ func (h *playSearch) judge(all []*playCandidate) {
 			p.breakOff()
 		}
 	}
+}
+
+// stoppedAtOnce returns the plays of which only an opening mark was found, and perhaps the
+// beginning of a sweep.
+func (h *playSearch) stoppedAtOnce(others []*playCandidate) []*playCandidate {
+	var found []*playCandidate
+	for i, m := range h.marked {
+		inside := func(p *playCandidate) bool { return m.at > p.first && m.at < p.last }
+		if m.taken || slices.ContainsFunc(others, inside) {
+			continue
+		}
+		h.marked[i].taken = true
+		start := m.at - h.marks[0].Start
+		none := slices.Repeat([]int{-1}, len(h.sweeps))
+		found = append(found, &playCandidate{search: h, start: start, from: start, to: start + h.st.WholeLen(), first: m.at,
+			last: m.at + m.reach, until: h.r.Len(), cut: -1,
+			slots: none, opening: true})
+	}
+	return found
+}
+
+// detection is a sweep or a mark in the recording.
+type detection struct {
+	at, reach int // its beginning, and the length for which it goes on
+	taken     bool
+}
+
+// playCandidate is a play that was found.
+type playCandidate struct {
+	search      *playSearch
+	start       int // beginning of the stimulus
+	from, to    int // the stretch to cut out
+	first, last int // beginning and end of the sounds that were found
+	until       int // beginning of the next play, or end of the recording
+	slots       []int
+	opening     bool // its marks were found
+	closing     bool
+	cut         int // where it breaks off; −1 if it does not
+}
+
+// unknownSide reports whether the side is not known: there are no marks, and no sweeps but those
+// that were taken for the left ones.
+func (p *playCandidate) unknownSide() bool {
+	return !p.opening && !p.closing && !p.holds(1)
 }
 
 // holds reports whether a sweep of a side, 0 or 1, was found.
@@ -267,23 +272,18 @@ func (p *playCandidate) breakOff() {
 	p.cut = p.last
 }
 
-// stoppedAtOnce returns the plays of which only an opening mark was found, and perhaps the
-// beginning of a sweep.
-func (h *playSearch) stoppedAtOnce(others []*playCandidate) []*playCandidate {
-	var found []*playCandidate
-	for i, m := range h.marked {
-		inside := func(p *playCandidate) bool { return m.at > p.first && m.at < p.last }
-		if m.taken || slices.ContainsFunc(others, inside) {
-			continue
-		}
-		h.marked[i].taken = true
-		start := m.at - h.marks[0].Start
-		none := slices.Repeat([]int{-1}, len(h.sweeps))
-		found = append(found, &playCandidate{search: h, start: start, from: start, to: start + h.st.WholeLen(), first: m.at,
-			last: m.at + m.reach, until: h.r.Len(), cut: -1,
-			slots: none, opening: true})
+func distance(a, b int) int { return max(a-b, b-a) }
+
+// nearestTo returns the index of the sound nearest to a place, −1 if there is none.
+func nearestTo(all []detection, at int) int {
+	i, _ := slices.BinarySearchFunc(all, at, func(s detection, at int) int { return s.at - at })
+	if i > 0 && (i == len(all) || at-all[i-1].at < all[i].at-at) {
+		i--
 	}
-	return found
+	if i == len(all) {
+		return -1
+	}
+	return i
 }
 
 // outstanding returns the samples at which the magnitude of a match is the highest within beside

@@ -18,32 +18,6 @@ const (
 	mostKept = 20_000_000
 )
 
-// ReadPlays reads a WAV or FLAC file of any length and returns the same plays as Placement.Plays of
-// the whole file. It searches the file in blocks of four times the stimulus, and of 2^22 samples at
-// least, and keeps only the plays. These may have 20 million samples of all channels together,
-// which take 153 MiB.
-//
-// Errors: those of capture.Read for a file that cannot be read, unequal sample rates,
-// response.ErrNoPeak if there is no play, and capture.ErrTooLarge if the plays have more samples
-// than that.
-func ReadPlays(path string, st *sweep.Stimulus) ([]Play, error) {
-	return readPlays(path, st, max(blockSamples, 4*st.Len(), 2*st.WholeLen()), mostKept)
-}
-
-// readPlays searches in blocks of length samples of each channel, and keeps at most most samples.
-func readPlays(path string, st *sweep.Stimulus, length, most int) ([]Play, error) {
-	h := &blockSearch{ref: referenceOf(st), most: most}
-	if err := capture.ReadBlocks(path, length, h.search); err != nil {
-		return nil, err
-	}
-	if len(h.plays) == 0 {
-		return nil, fmt.Errorf("capture: %s: %w: the stimulus was not found in it; "+
-			"check that the stimulus named here was played, "+
-			"that the right input was recorded, and that nothing drowns it", path, response.ErrNoPeak)
-	}
-	return numbered(h.plays), nil
-}
-
 // blockSearch looks for plays in one block after another.
 type blockSearch struct {
 	ref   *reference
@@ -102,4 +76,30 @@ func (p *Placement) otherRate() error {
 			p.Recording.Name, p.Recording.SampleRate, fs)
 	}
 	return nil
+}
+
+// ReadPlays reads a WAV or FLAC file of any length and returns the same plays as Placement.Plays of
+// the whole file. It searches the file in blocks of four times the stimulus, and of 2^22 samples at
+// least, and keeps only the plays. These may have 20 million samples of all channels together,
+// which take 153 MiB.
+//
+// Errors: those of capture.Read for a file that cannot be read, unequal sample rates,
+// response.ErrNoPeak if there is no play, and capture.ErrTooLarge if the plays have more samples
+// than that.
+func ReadPlays(path string, st *sweep.Stimulus) ([]Play, error) {
+	return readPlays(path, st, max(blockSamples, 4*st.Len(), 2*st.WholeLen()), mostKept)
+}
+
+// readPlays searches in blocks of length samples of each channel, and keeps at most most samples.
+func readPlays(path string, st *sweep.Stimulus, length, most int) ([]Play, error) {
+	h := &blockSearch{ref: referenceOf(st), most: most}
+	if err := capture.ReadBlocks(path, length, h.search); err != nil {
+		return nil, err
+	}
+	if len(h.plays) == 0 {
+		return nil, fmt.Errorf("capture: %s: %w: the stimulus was not found in it; "+
+			"check that the stimulus named here was played, "+
+			"that the right input was recorded, and that nothing drowns it", path, response.ErrNoPeak)
+	}
+	return numbered(h.plays), nil
 }

@@ -47,20 +47,6 @@ type reference struct {
 	chirps             func() *chirps // returns nil if less than one octave is compared
 }
 
-// lastReference is the reference of the latest stimulus. All recordings of a session have the same
-// one.
-var lastReference atomic.Pointer[reference]
-
-// referenceOf returns the reference of a stimulus, made anew if it is not that of the last one.
-func referenceOf(st *sweep.Stimulus) *reference {
-	if ref := lastReference.Load(); ref != nil && ref.stimulus == st {
-		return ref
-	}
-	ref := newReference(st)
-	lastReference.Store(ref)
-	return ref
-}
-
 func newReference(st *sweep.Stimulus) *reference {
 	s := st.Signal()
 	step, samples := search.Step(s.SampleRate()), s.Samples()
@@ -82,10 +68,6 @@ func newReference(st *sweep.Stimulus) *reference {
 	ref.sounds = search.NewSounds(ref.sweep, ref.mark)
 	ref.chirps = sync.OnceValue(func() *chirps { return newChirps(st) })
 	return ref
-}
-
-func newMatch(sweep, marks []float64) *match {
-	return &match{sweep, marks, search.MedianMagnitude(sweep)}
 }
 
 // match matches a channel with the sweep and with the mark. It returns nil if the channel is too
@@ -110,10 +92,6 @@ func (ref *reference) check(x []float64) error {
 			response.ErrSilent)
 	}
 	return nil
-}
-
-func constant(x []float64) bool {
-	return !slices.ContainsFunc(x, func(v float64) bool { return v != x[0] })
 }
 
 // place finds the stimulus in a channel by its match, which may be nil.
@@ -177,17 +155,6 @@ func (ref *reference) firsts(m *match) (at [2]float64, err error) {
 	return at, nil
 }
 
-// peakApart is the distance of peaks that are told apart, in thinned samples: 20 ms.
-const peakApart = 120
-
-// peaksOf returns the highest sample of every 20 ms of a match.
-func peaksOf(match []float64) (at []int) {
-	for from := 0; from < len(match); from += peakApart {
-		at = append(at, search.Strongest(match, from, from+peakApart))
-	}
-	return at
-}
-
 // weakest returns the height of the weakest of a side's repeats, the first of which begins at i and
 // has the height first. (A shift by one repeat matches all but one.) It may stop once the result is
 // at most enough.
@@ -201,17 +168,49 @@ func (ref *reference) weakest(match []float64, i int, first, enough float64) flo
 	return first
 }
 
-// drifted returns the distance in thinned samples by which a sound that was played apart after
-// another may be off its place.
-func drifted(apart int) int { return near + int(farDrift*1e-6*math.Abs(float64(apart))) }
-
-// highest returns the largest magnitude within reach of i.
-func highest(x []float64, i, reach int) float64 {
-	top := 0.0
-	for _, v := range search.Within(x, i-reach, i+reach+1) {
-		top = max(top, math.Abs(v))
+// best returns the position at which the sweeps of a side match best, and the height of the weakest
+// of the repeats there. It returns 0 if no height exceeds least.
+func (ref *reference) best(match []float64, least float64) (best int, height float64) {
+	height = least
+	for _, i := range peaksOf(match) {
+		if low := ref.weakest(match, i, math.Abs(match[i]), height); low > height {
+			best, height = i, low
+		}
 	}
-	return top
+	if height == least {
+		return 0, 0
+	}
+	return best, height
+}
+
+// markIn returns the best match of the mark within a stretch, and the level in dB by which it
+// stands above the values within 0.2 s of it.
+func (ref *reference) markIn(match []float64, from, to int) (at int, standing float64) {
+	if at = search.Strongest(match, from, to); at < 0 {
+		return at, 0
+	}
+	return at, search.Standing(match, at, ref.stimulus.Signal().SampleRate()/5/ref.step)
+}
+
+// otherSide returns the level in dB of the other side's sweep in a channel, re that of its own.
+func (ref *reference) otherSide(p Place, m *match) float64 {
+	if p.Side == 0 || p.Response == nil {
+		return nowhere
+	}
+	left, right := ref.stimulus.Sweeps(sweep.Left)[0].Start, ref.stimulus.Sweeps(sweep.Right)[0].Start
+	apart := right - left
+	if p.Side == sweep.Right {
+		apart = -apart
+	}
+	at, reach := (int(p.Sweep)+apart)/ref.step, drifted(apart/ref.step)
+	if peak := search.Strongest(m.sweep, at-reach, at+reach+1); peak >= 0 {
+		at = peak
+	}
+	other := ref.weakest(m.sweep, at, highest(m.sweep, at, near), 0)
+	if apart == 0 || !(decibel.OfAmplitude(other/m.median) >= minProminence) {
+		return nowhere
+	}
+	return decibel.OfAmplitude(other / math.Abs(p.Response[len(p.Response)/2]))
 }
 
 // listener is a channel in which the first sweep is searched for.
@@ -263,21 +262,6 @@ func (l *listener) sweep() (best int, height float64) {
 	return 0, 0
 }
 
-// best returns the position at which the sweeps of a side match best, and the height of the weakest
-// of the repeats there. It returns 0 if no height exceeds least.
-func (ref *reference) best(match []float64, least float64) (best int, height float64) {
-	height = least
-	for _, i := range peaksOf(match) {
-		if low := ref.weakest(match, i, math.Abs(match[i]), height); low > height {
-			best, height = i, low
-		}
-	}
-	if height == least {
-		return 0, 0
-	}
-	return best, height
-}
-
 // levelDuring returns the median rms of the frames of 10 ms in a stretch, about the mean of the
 // channel, or NaN if there are no frames.
 func (l *listener) levelDuring(from, length int) float64 {
@@ -292,70 +276,6 @@ func (l *listener) levelDuring(from, length int) float64 {
 		levels = append(levels, math.Sqrt(square/float64(frame)))
 	}
 	return statistic.Median(levels)
-}
-
-// markIn returns the best match of the mark within a stretch, and the level in dB by which it
-// stands above the values within 0.2 s of it.
-func (ref *reference) markIn(match []float64, from, to int) (at int, standing float64) {
-	if at = search.Strongest(match, from, to); at < 0 {
-		return at, 0
-	}
-	return at, search.Standing(match, at, ref.stimulus.Signal().SampleRate()/5/ref.step)
-}
-
-// findMarks looks for the marks at their places for the left sweep, and at those for the right one.
-// It allows 0.1 s, since blocks that are missing in between move them, and a drift. The side with
-// the more prominent marks is that of the sweep.
-func (p *Place) findMarks(match []float64, ref *reference) {
-	slack := ref.stimulus.Signal().SampleRate() / 10 / ref.step
-	most := 0.0
-	for _, side := range []sweep.Side{sweep.Left, sweep.Right} {
-		marks, sum := [2]float64{nowhere, nowhere}, 0.0
-		for k, m := range ref.stimulus.Find(sweep.Mark) {
-			apart := m.Start - ref.stimulus.Sweeps(side)[0].Start
-			expected, reach := (int(p.Sweep)+apart)/ref.step, slack+drifted(apart/ref.step)
-			i, height := ref.markIn(match, expected-reach, expected+reach)
-			if height >= markStanding {
-				marks[k] = float64(ref.step) * search.Peak(match, i)
-				sum += height
-			}
-		}
-		if sum > most {
-			most, p.Side, p.Marks = sum, side, marks
-		}
-	}
-}
-
-// otherSide returns the level in dB of the other side's sweep in a channel, re that of its own.
-func (ref *reference) otherSide(p Place, m *match) float64 {
-	if p.Side == 0 || p.Response == nil {
-		return nowhere
-	}
-	left, right := ref.stimulus.Sweeps(sweep.Left)[0].Start, ref.stimulus.Sweeps(sweep.Right)[0].Start
-	apart := right - left
-	if p.Side == sweep.Right {
-		apart = -apart
-	}
-	at, reach := (int(p.Sweep)+apart)/ref.step, drifted(apart/ref.step)
-	if peak := search.Strongest(m.sweep, at-reach, at+reach+1); peak >= 0 {
-		at = peak
-	}
-	other := ref.weakest(m.sweep, at, highest(m.sweep, at, near), 0)
-	if apart == 0 || !(decibel.OfAmplitude(other/m.median) >= minProminence) {
-		return nowhere
-	}
-	return decibel.OfAmplitude(other / math.Abs(p.Response[len(p.Response)/2]))
-}
-
-// OtherRate looks in a channel, counted from 1, for the sweep at another speed: the file is
-// labelled with a sample rate at which it was not recorded. It returns the rate in Hz at which it
-// was recorded. It returns 0 if no rate fits, and for a stimulus that was not searched for. A
-// channel that is not there panics.
-func (p *Placement) OtherRate(channel int) int {
-	if p.ref == nil {
-		return 0
-	}
-	return newListener(p.ref, p.Recording.Channels[channel-1], nil).otherRate(minProminence)
 }
 
 // otherRate returns the rate at which the sweep stands out by more than least dB and is as strong
@@ -390,4 +310,84 @@ func (l *listener) otherRate(least float64) (rate int) {
 		}
 	}
 	return rate
+}
+
+// findMarks looks for the marks at their places for the left sweep, and at those for the right one.
+// It allows 0.1 s, since blocks that are missing in between move them, and a drift. The side with
+// the more prominent marks is that of the sweep.
+func (p *Place) findMarks(match []float64, ref *reference) {
+	slack := ref.stimulus.Signal().SampleRate() / 10 / ref.step
+	most := 0.0
+	for _, side := range []sweep.Side{sweep.Left, sweep.Right} {
+		marks, sum := [2]float64{nowhere, nowhere}, 0.0
+		for k, m := range ref.stimulus.Find(sweep.Mark) {
+			apart := m.Start - ref.stimulus.Sweeps(side)[0].Start
+			expected, reach := (int(p.Sweep)+apart)/ref.step, slack+drifted(apart/ref.step)
+			i, height := ref.markIn(match, expected-reach, expected+reach)
+			if height >= markStanding {
+				marks[k] = float64(ref.step) * search.Peak(match, i)
+				sum += height
+			}
+		}
+		if sum > most {
+			most, p.Side, p.Marks = sum, side, marks
+		}
+	}
+}
+
+// OtherRate looks in a channel, counted from 1, for the sweep at another speed: the file is
+// labelled with a sample rate at which it was not recorded. It returns the rate in Hz at which it
+// was recorded. It returns 0 if no rate fits, and for a stimulus that was not searched for. A
+// channel that is not there panics.
+func (p *Placement) OtherRate(channel int) int {
+	if p.ref == nil {
+		return 0
+	}
+	return newListener(p.ref, p.Recording.Channels[channel-1], nil).otherRate(minProminence)
+}
+
+// lastReference is the reference of the latest stimulus. All recordings of a session have the same
+// one.
+var lastReference atomic.Pointer[reference]
+
+// referenceOf returns the reference of a stimulus, made anew if it is not that of the last one.
+func referenceOf(st *sweep.Stimulus) *reference {
+	if ref := lastReference.Load(); ref != nil && ref.stimulus == st {
+		return ref
+	}
+	ref := newReference(st)
+	lastReference.Store(ref)
+	return ref
+}
+
+func newMatch(sweep, marks []float64) *match {
+	return &match{sweep, marks, search.MedianMagnitude(sweep)}
+}
+
+func constant(x []float64) bool {
+	return !slices.ContainsFunc(x, func(v float64) bool { return v != x[0] })
+}
+
+// peakApart is the distance of peaks that are told apart, in thinned samples: 20 ms.
+const peakApart = 120
+
+// peaksOf returns the highest sample of every 20 ms of a match.
+func peaksOf(match []float64) (at []int) {
+	for from := 0; from < len(match); from += peakApart {
+		at = append(at, search.Strongest(match, from, from+peakApart))
+	}
+	return at
+}
+
+// drifted returns the distance in thinned samples by which a sound that was played apart after
+// another may be off its place.
+func drifted(apart int) int { return near + int(farDrift*1e-6*math.Abs(float64(apart))) }
+
+// highest returns the largest magnitude within reach of i.
+func highest(x []float64, i, reach int) float64 {
+	top := 0.0
+	for _, v := range search.Within(x, i-reach, i+reach+1) {
+		top = max(top, math.Abs(v))
+	}
+	return top
 }

@@ -68,16 +68,6 @@ func (p *Placement) Take(channel int, side sweep.Side) (*Take, error) {
 	return t, nil
 }
 
-// gapAfter returns the length in samples of the silence that follows a segment.
-func gapAfter(st *sweep.Stimulus, s sweep.Segment) int {
-	for _, next := range st.Find(sweep.Silence) {
-		if next.Start == s.Start+s.Len {
-			return next.Len
-		}
-	}
-	return 0
-}
-
 // silence returns the longer of the recorded silences at the two ends of the stimulus, less its
 // edges: 50 ms of each, and the half of the last one in which the sweep may still decay. If the
 // recording was trimmed to less than 0.1 s of both, it returns the second half of the longest
@@ -114,4 +104,14 @@ func TakeDuration(st *sweep.Stimulus) time.Duration {
 	s := st.Sweeps(sweep.Left)[0]
 	samples := int(leadIn*float64(st.Signal().SampleRate())) + s.Len + gapAfter(st, s)
 	return time.Duration(math.Ceil(float64(samples) / float64(st.Signal().SampleRate()) * float64(time.Second)))
+}
+
+// gapAfter returns the length in samples of the silence that follows a segment.
+func gapAfter(st *sweep.Stimulus, s sweep.Segment) int {
+	for _, next := range st.Find(sweep.Silence) {
+		if next.Start == s.Start+s.Len {
+			return next.Len
+		}
+	}
+	return 0
 }

@@ -44,6 +44,38 @@ type Config struct {
 	At *time.Duration
 }
 
+// stretch returns the first sample of the excerpt in the direct recording and the one after its
+// last.
+func (c Config) stretch(direct, through programme.Channel, a *programme.Alignment) (from, to int, err error) {
+	if direct.SampleRate != through.SampleRate {
+		return 0, 0, fmt.Errorf("%w: %s has %d Hz and %s %d Hz; record both at one rate",
+			ErrExcerpt, direct.Name, direct.SampleRate, through.Name, through.SampleRate)
+	}
+	fs := float64(direct.SampleRate)
+	first, last := int(math.Ceil(a.From*fs)), min(int(a.To*fs), len(direct.Samples))
+	length := c.Length
+	if length == 0 {
+		length = min(defaultLength, time.Duration(float64(last-first)/fs*float64(time.Second)))
+	}
+	if length < shortest || length > longest {
+		return 0, 0, fmt.Errorf("%w: %s: %.1f s; an excerpt takes from %.0f to %.0f s that both recordings have",
+			ErrExcerpt, direct.Name, length.Seconds(), shortest.Seconds(), longest.Seconds())
+	}
+	n := int(length.Seconds() * fs)
+	switch {
+	case c.At != nil:
+		from = int(c.At.Seconds() * fs)
+	case last-first >= n:
+		from = first + mostTelling(direct.Samples[first:last], direct.SampleRate, n)
+	}
+	if from < first || from+n > last {
+		return 0, 0, fmt.Errorf("%w: %s: the stretch from %.1f to %.1f s is not in both recordings, "+
+			"which share %.1f to %.1f s", ErrExcerpt, direct.Name,
+			float64(from)/fs, float64(from+n)/fs, a.From, a.To)
+	}
+	return from, from + n, nil
+}
+
 // Version is one way in which the excerpt sounds.
 type Version struct {
 	Name    string
@@ -93,38 +125,6 @@ func Cut(direct, through programme.Channel, a *programme.Alignment, c Config) (*
 			{Name: Through, Samples: aligned}},
 		before: slices.Clone(direct.Samples[max(0, from-int(filterSeconds*float64(direct.SampleRate))):from]),
 	}, nil
-}
-
-// stretch returns the first sample of the excerpt in the direct recording and the one after its
-// last.
-func (c Config) stretch(direct, through programme.Channel, a *programme.Alignment) (from, to int, err error) {
-	if direct.SampleRate != through.SampleRate {
-		return 0, 0, fmt.Errorf("%w: %s has %d Hz and %s %d Hz; record both at one rate",
-			ErrExcerpt, direct.Name, direct.SampleRate, through.Name, through.SampleRate)
-	}
-	fs := float64(direct.SampleRate)
-	first, last := int(math.Ceil(a.From*fs)), min(int(a.To*fs), len(direct.Samples))
-	length := c.Length
-	if length == 0 {
-		length = min(defaultLength, time.Duration(float64(last-first)/fs*float64(time.Second)))
-	}
-	if length < shortest || length > longest {
-		return 0, 0, fmt.Errorf("%w: %s: %.1f s; an excerpt takes from %.0f to %.0f s that both recordings have",
-			ErrExcerpt, direct.Name, length.Seconds(), shortest.Seconds(), longest.Seconds())
-	}
-	n := int(length.Seconds() * fs)
-	switch {
-	case c.At != nil:
-		from = int(c.At.Seconds() * fs)
-	case last-first >= n:
-		from = first + mostTelling(direct.Samples[first:last], direct.SampleRate, n)
-	}
-	if from < first || from+n > last {
-		return 0, 0, fmt.Errorf("%w: %s: the stretch from %.1f to %.1f s is not in both recordings, "+
-			"which share %.1f to %.1f s", ErrExcerpt, direct.Name,
-			float64(from)/fs, float64(from+n)/fs, a.From, a.To)
-	}
-	return from, from + n, nil
 }
 
 // Filter returns the excerpt with one more version: the direct recording through a response in dB,
