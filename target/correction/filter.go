@@ -74,11 +74,7 @@ func (f Filter) biquad(sampleRate int) biquad.Filter {
 // Level returns the filter's gain in dB at a frequency in Hz, at a sample rate. It is NaN for an
 // impossible filter, and above half the sample rate.
 func (f Filter) Level(at float64, sampleRate int) float64 {
-	if f.check(sampleRate) != nil || !(at >= 0 && at <= float64(sampleRate)/2) {
-		return math.NaN()
-	}
-	p := polynomials(f, sampleRate)
-	return p.level(phase(at, sampleRate))
+	return levelOf([]Filter{f}, at, sampleRate)
 }
 
 // Coefficients are those of a biquad at one sample rate, divided by a0:
