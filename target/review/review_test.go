@@ -133,6 +133,7 @@ func (s *simulation) checkSides(r *review.Results, seatings ...int) {
 }
 
 func TestBothSidesAreThoseOfThePair(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	s.config.Uncertainty = 0.3
 	p, err := s.seated(s.bench(), asItIs)
@@ -383,6 +384,7 @@ func TestMicrophoneClockAndRepeats(t *testing.T) {
 
 // Without timing marks the clocks are not compared, and that is said.
 func TestWithoutMarks(t *testing.T) {
+	race.Skip(t)
 	s := simulate(t)
 	var err error
 	s.stimulus, err = sweep.NewStimulus(sweep.StimulusConfig{Sweep: s.stimulus.Sweep(), Unmarked: true})

@@ -85,6 +85,7 @@ func TestHarmonicsAreTheOnesSet(t *testing.T) {
 }
 
 func TestRemarksNameWhatIsWrong(t *testing.T) {
+	race.Skip(t)
 	for _, test := range []struct {
 		topic  string
 		change func(s *Settings)

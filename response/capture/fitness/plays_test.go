@@ -122,6 +122,7 @@ func (tp *tape) recording() *capture.Recording {
 // Random gaps, gains, talk, and plays that were stopped: each is found where it was played, and cut
 // out so that it can be used.
 func TestPlaysAreFoundWhereTheyWerePlayed(t *testing.T) {
+	race.Skip(t)
 	for way, w := range tapes {
 		for _, unmarked := range []bool{false, true} {
 			t.Run(fmt.Sprintf("%s, marks %v", w.name, !unmarked), func(t *testing.T) {
