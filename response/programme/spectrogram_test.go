@@ -24,6 +24,7 @@ func spectrogram(t *testing.T, x, y []float64) *programme.Spectrogram {
 // A steady filter has the same difference in every second, whatever is played. The filter and the
 // noise are known by construction.
 func TestASteadyFilterDoesNotWaver(t *testing.T) {
+	race.Skip(t)
 	pieces := map[string][]float64{"speech": rig.Speech(48000, 9, 6)[0]}
 	if long.Enabled() {
 		pieces["music"] = music(9, 5)
