@@ -228,7 +228,9 @@ func (s *Side) meanMaxLevel(f, percent float64, each []maxLevel) MaxLevel {
 			"another below it at the highest; play levels that are further apart", response.FormatFrequency(f), percent)
 		return m
 	}
-	m.Played = meanFigure(played, "dBFS")
+	if m.Played = meanFigure(played, "dBFS"); m.Err != nil { // a bound, which has no interval
+		m.Played = response.Figure{Value: m.Played.Value, Uncertainty: math.NaN(), Unit: m.Played.Unit}
+	}
 	if sound := meanFigure(sound, level.SoundPressure); sound.Known() {
 		relative := slices.DeleteFunc(slices.Clone(s.Response().Figure(f).Budget),
 			func(c response.Component) bool { return c.Name == scatterOfSeatings })

@@ -36,8 +36,8 @@ func (c content) speed(st *sweep.Stimulus) float64 {
 	speed := s.TimeConstant() / c.constant
 	apart := float64(segments[len(segments)-1].Start-segments[0].Start) / float64(s.SampleRate())
 	between := (c.sweeps[len(c.sweeps)-1] - c.sweeps[0]) * speed
-	if math.Abs(speed-1) < leastSpeed || math.Abs(between/apart-1) > leastSpeed/4 || c.stop < 0.45*float64(s.SampleRate()) &&
-		math.Abs(c.stop/s.Stop()/speed-1) > 0.03 {
+	if math.Abs(speed-1) < leastSpeed || math.Abs(between/apart-1) > leastSpeed/4 ||
+		c.stop < 0.45*float64(s.SampleRate()) && math.Abs(c.stop/s.Stop()/speed-1) > 0.03 {
 		return 0
 	}
 	return speed
@@ -133,7 +133,9 @@ func (r *recordings) checkSettings(rec *capture.Recording) []response.Finding {
 		return []response.Finding{f}
 	}
 	// A mark that noise or an echo hides from recognition may still be in its place.
-	content.placed = slices.ContainsFunc(p.Channels, func(c placement.Place) bool { return !math.IsNaN(c.Marks[0] + c.Marks[1]) })
+	content.placed = slices.ContainsFunc(p.Channels, func(c placement.Place) bool {
+		return !math.IsNaN(c.Marks[0] + c.Marks[1])
+	})
 	differs := content.differences(st, rec.Duration())
 	if differs == nil {
 		return nil

@@ -207,7 +207,7 @@ func (c *channel) noiseUneven() (uneven float64) {
 		}
 		lower(c.trebleBands(int(from), int(to)))
 	}
-	if !(slices.Min(still) > 4*c.step*c.step/12/noiseBands) {
+	if least := slices.Min(still); !(least > 4*c.step*c.step/12/noiseBands) || math.IsInf(least, 1) { // no silence
 		return 0
 	}
 	for _, bands := range swept {
