@@ -21,6 +21,7 @@ import (
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/duration"
+	"example.com/earnest/internal/parallel"
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -57,26 +58,27 @@ type pair struct {
 	Options
 }
 
-func (p pair) write(direct [][]float64, stimulus *sweep.Stimulus) error {
+func (p pair) write(direct [][]float64, played *rig.Output) error {
 	if err := os.MkdirAll(p.folder, 0o755); err != nil {
 		return err
 	}
-	if err := p.save("direct.wav", direct); err != nil {
-		return err
-	}
-	through := p.rig.Seatings(p.h, stimulus.Channels())
+	through := played.Seatings(p.h)
+	files := []func() error{func() error { return p.save("direct.wav", direct) }, p.microphone}
 	for i := range p.Seatings {
-		if err := p.save(seatingFile(i), through(i)); err != nil {
-			return err
-		}
-	}
-	if err := p.microphone(); err != nil {
-		return err
+		files = append(files, func() error { return p.save(seatingFile(i), through(i)) })
 	}
 	if p.Subject {
-		if err := errors.Join(p.programme(), p.calibrator(), p.impedance(), p.isolation()); err != nil {
-			return err
+		files = append(files, p.calibrator, p.impedance, p.isolation)
+		if p.Material > 0 {
+			files = append(files,
+				func() error { return p.programme("tune", rig.Music(p.rig.SampleRate, p.Material, 1)) },
+				func() error { return p.programme("voice", rig.Speech(p.rig.SampleRate, p.Material, 2)) })
 		}
+	}
+	errs := make([]error, len(files))
+	parallel.Do(len(files), func(i int) { errs[i] = files[i]() }) // one is written while another is simulated
+	if err := errors.Join(errs...); err != nil {
+		return err
 	}
 	if p.Subject && p.Material > 0 {
 		if err := p.session(materialTemplate, "material.toml"); err != nil {
@@ -119,7 +121,7 @@ func (p pair) calibrator() error {
 	for i := range tone {
 		tone[i] = amplitude * math.Sin(2*math.Pi*1000*float64(i)/float64(p.rig.SampleRate))
 	}
-	return p.save("calibrator.wav", p.rig.Direct([][]float64{tone, tone})[:1])
+	return p.save("calibrator.wav", p.rig.Direct([][]float64{tone, make([]float64, len(tone))})[:1])
 }
 
 // impedance writes noise across 100 Ω and the headphones in series: 38 Ω with a
@@ -141,9 +143,10 @@ func (p pair) impedance() error {
 		headphones[i] *= 38.0 / 138
 		known[i] *= 100.0 / 200
 	}
-	return errors.Join(
-		p.save("impedance.wav", p.rig.Direct([][]float64{source, headphones})),
-		p.save("impedance-reference.wav", p.rig.Direct([][]float64{source, known})))
+	silence := make([]float64, len(source))
+	loaded, reference := p.rig.Direct([][]float64{source, headphones}), p.rig.Direct([][]float64{silence, known})
+	reference[0] = loaded[0] // the same source with the same noise, which is not simulated twice
+	return errors.Join(p.save("impedance.wav", loaded), p.save("impedance-reference.wav", reference))
 }
 
 // isolation writes noise from outside, open and under the cup, and the
@@ -170,23 +173,10 @@ func (p pair) isolation() error {
 		p.save("noise-background.wav", [][]float64{noise(0.00003, 24)}))
 }
 
-// programme writes a tune and a voice, direct and through the headphones.
-func (p pair) programme() error {
-	if p.Material < 0 {
-		return nil
-	}
-	for name, material := range map[string][][]float64{
-		"tune":  rig.Music(p.rig.SampleRate, p.Material, 1),
-		"voice": rig.Speech(p.rig.SampleRate, p.Material, 2),
-	} {
-		if err := p.save(name+"-direct.wav", p.rig.Direct(material)); err != nil {
-			return err
-		}
-		if err := p.save(name+"-through.wav", p.rig.Through(p.h, 0, material)); err != nil {
-			return err
-		}
-	}
-	return nil
+// programme writes music or speech, direct and through the headphones.
+func (p pair) programme(name string, material [][]float64) error {
+	played := p.rig.Play(material)
+	return errors.Join(p.save(name+"-direct.wav", played.Direct()), p.save(name+"-through.wav", played.Seatings(p.h)(0)))
 }
 
 // save writes a recording like an interface of 24 bits.
@@ -239,7 +229,8 @@ func Write(folder string, o Options, progress func(step string)) error {
 	if o.Alone {
 		rivals = nil
 	}
-	direct := r.Direct(stimulus.Channels())
+	played := r.Play(stimulus.Channels())
+	direct := played.Direct()
 	pairs := append([]rig.Headphones{subject}, rivals...)
 	var names []string
 	for _, h := range rivals {
@@ -254,7 +245,7 @@ func Write(folder string, o Options, progress func(step string)) error {
 			p.rivals, p.Subject = names, true
 		}
 		progress("simulating the recordings of " + p.h.Name)
-		if err := p.write(direct, stimulus); err != nil {
+		if err := p.write(direct, played); err != nil {
 			return fmt.Errorf("demo: %w", err)
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/hugepage"
 	"example.com/earnest/internal/interpolate"
 )
 
@@ -88,7 +89,7 @@ type path struct{ delay, gain float64 }
 // convolve returns y[i] = Σ taps[j] x[i − first − j], i = 0 … n−1, x being zero
 // outside itself, by overlap-save.
 func convolve(x, taps []float64, first, n int) []float64 {
-	y := make([]float64, n)
+	y := hugepage.Make[float64](n)
 	if len(taps) == 1 {
 		for i := max(0, first); i < min(n, len(x)+first); i++ {
 			y[i] = taps[0] * x[i-first]

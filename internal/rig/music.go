@@ -35,7 +35,9 @@ func newScore(sampleRate int, seconds float64, seed, kind uint64) *score {
 func (s *score) finished() [][]float64 {
 	out := [][]float64{s.left, s.right}
 	if peak := max(floats.Norm(s.left, math.Inf(1)), floats.Norm(s.right, math.Inf(1))); peak > 0 {
-		return each(out, func(v float64) float64 { return v * factor(programmePeak) / peak })
+		for _, x := range out {
+			floats.Scale(factor(programmePeak)/peak, x)
+		}
 	}
 	return out
 }

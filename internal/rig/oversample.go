@@ -24,9 +24,15 @@ const inaudible = 1e-8
 // oversampler evaluates a polynomial at four times the sample rate, block by block. Both filters
 // are one FIR filter, by overlap-save: zeros between the samples and low-pass; the polynomial;
 // low-pass and every fourth sample. It is safe for concurrent use.
+//
+// The four samples that replace each sample are the outputs of four filters at the lower rate, each
+// of every fourth tap (polyphase). So no transform is longer than a block. Two of the four go through
+// one complex transform, as its real and its imaginary parts.
 type oversampler struct {
-	slow, fast *fft.Plan
-	gain       []float64 // the zero-phase low-pass on the bins of fast
+	real *fft.Plan
+	both *fft.Complex
+	// pairs are the spectra of two filters as real and imaginary parts, over the length of the block.
+	pairs [2][]complex128
 }
 
 // oversampledBlock is the length of a block in samples of the lower rate, of which all but 4
@@ -34,15 +40,24 @@ type oversampler struct {
 const oversampledBlock = 4096
 
 func newOversampler() *oversampler {
-	o := &oversampler{slow: fft.NewPlan(oversampledBlock), fast: fft.NewPlan(4 * oversampledBlock)}
+	const n = oversampledBlock
+	o := &oversampler{real: fft.NewPlan(n), both: fft.NewComplex(n)}
 	taps := oversamplersLowPass()
-	ring := make([]float64, o.fast.Len())
-	for i, v := range taps {
-		ring[(i-4*lowPassK+len(ring))%len(ring)] = v
-	}
-	o.gain = make([]float64, o.fast.Bins())
-	for k, v := range o.fast.Forward(nil, ring) {
-		o.gain[k] = real(v)
+	for pair := range o.pairs {
+		filters := make([]complex128, n)
+		for i, v := range taps {
+			at := i - 4*lowPassK + 4*n // in samples of the higher rate, around zero
+			// Three of four samples are zeros, which takes three quarters of the level; the transform
+			// and its inverse multiply by n.
+			switch tap := 4 * v / n; at%4 - 2*pair {
+			case 0:
+				filters[at/4%n] = complex(tap, imag(filters[at/4%n]))
+			case 1:
+				filters[at/4%n] = complex(real(filters[at/4%n]), tap)
+			}
+		}
+		o.both.Transform(filters)
+		o.pairs[pair] = filters
 	}
 	return o
 }
@@ -52,10 +67,10 @@ func (o *oversampler) distort(x []float64, p Polynomial) {
 	if p == (Polynomial{}) {
 		return
 	}
-	n := o.slow.Len()
+	n := o.real.Len()
 	margin := 2 * lowPassK // for both filters, at each end
-	window, fast := make([]float64, n), make([]float64, o.fast.Len())
-	slowBins, fastBins := make([]complex128, o.slow.Bins()), make([]complex128, o.fast.Bins())
+	window, spectrum := make([]float64, n), make([]complex128, o.real.Bins())
+	folded, fast := make([]complex128, o.real.Bins()), make([]complex128, n)
 	// The samples before the block are needed as they were before the distortion.
 	past := make([]float64, margin)
 	for start := 0; start < len(x); start += n - 2*margin {
@@ -67,48 +82,52 @@ func (o *oversampler) distort(x []float64, p Polynomial) {
 		if floats.Norm(window, math.Inf(1)) < inaudible {
 			continue
 		}
-		o.up(fast, window, slowBins, fastBins)
-		for i, v := range fast {
-			fast[i] = p.At(v)
+		o.real.Forward(spectrum, window)
+		clear(folded)
+		for pair := range o.pairs {
+			o.up(fast, spectrum, pair)
+			for i, v := range fast {
+				fast[i] = complex(p.At(real(v)), p.At(imag(v)))
+			}
+			o.down(folded, fast, pair)
 		}
-		o.down(window, fast, slowBins, fastBins)
+		o.real.Inverse(window, folded)
 		for i := start; i < end; i++ {
 			x[i] += window[margin+i-start]
 		}
 	}
 }
 
-// up fills fast with the slow samples interpolated. lowPassK samples at each end of slow are wrong,
-// since the block is taken as circular.
-func (o *oversampler) up(fast, slow []float64, slowBins, fastBins []complex128) {
-	o.slow.Forward(slowBins, slow)
-	n := o.slow.Len()
-	for k := range fastBins {
-		// Zeros between the samples repeat the spectrum.
-		r, v := k%n, complex128(0)
-		if r <= n/2 {
-			v = slowBins[r]
-		} else {
-			v = conj(slowBins[n-r])
-		}
-		g := 4 * o.gain[k]
-		fastBins[k] = complex(g*real(v), g*imag(v))
+// up fills fast with two of the four samples for each sample of a block with a spectrum: those of
+// the pair's filters. lowPassK samples at each end of the block are wrong, since it is taken as
+// circular.
+func (o *oversampler) up(fast, spectrum []complex128, pair int) {
+	filters, n := o.pairs[pair], len(fast)
+	// The conjugate of the transform of the conjugate is the inverse transform, times n.
+	for k, v := range spectrum {
+		fast[k] = conj(v * filters[k])
 	}
-	o.fast.Inverse(fast, fastBins)
+	for k := n/2 + 1; k < n; k++ {
+		fast[k] = spectrum[n-k] * conj(filters[k])
+	}
+	o.both.Transform(fast)
+	for i, v := range fast {
+		fast[i] = conj(v)
+	}
 }
 
-// down fills slow with the low-passed every fourth of fast.
-func (o *oversampler) down(slow, fast []float64, slowBins, fastBins []complex128) {
-	o.fast.Forward(fastBins, fast)
-	for k, g := range o.gain {
-		fastBins[k] = complex(g/4*real(fastBins[k]), g/4*imag(fastBins[k]))
+// down adds to the spectrum of a block that of the low-passed every fourth sample, as far as the two
+// of a pair contribute to it. It overwrites fast. The filters of down are those of up, reversed.
+func (o *oversampler) down(spectrum, fast []complex128, pair int) {
+	const n = oversampledBlock
+	const scale = n / 8.0 // undoes the 4/n of up, and half for the real part
+	filters := o.pairs[pair]
+	o.both.Transform(fast)
+	for k := range spectrum {
+		mirror := (n - k) % n
+		v, w := fast[k]*conj(filters[k]), conj(fast[mirror])*filters[mirror]
+		spectrum[k] += complex(scale*(real(v)+real(w)), scale*(imag(v)+imag(w)))
 	}
-	n := o.slow.Len()
-	for k := range slowBins {
-		// Decimation adds the four quarters of the spectrum.
-		slowBins[k] = fastBins[k] + fastBins[n+k] + conj(fastBins[2*n-k]) + conj(fastBins[n-k])
-	}
-	o.slow.Inverse(slow, slowBins)
 }
 
 // oversamplersLowPass returns the filter at four times the rate.

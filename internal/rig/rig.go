@@ -3,8 +3,10 @@ package rig
 import (
 	"fmt"
 	"math"
-	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
+	"example.com/earnest/internal/hugepage"
 	"example.com/earnest/internal/parallel"
 )
 
@@ -49,63 +51,43 @@ type Rig struct {
 	Spill Spill
 }
 
-// Direct returns the recording of the interface patched straight into itself: two channels, left to
-// left and right to right.
+// Play returns the interface's output for a stimulus.
 //
 // Stimulus holds two channels of one length, full scale 1, at the rig's sample rate; anything else
-// panics. The recording is longer by the latency and the drift. It clips at full scale, as
-// recorders do.
-func (r Rig) Direct(stimulus [][]float64) [][]float64 {
+// panics.
+func (r Rig) Play(stimulus [][]float64) *Output {
 	r.check(stimulus)
 	o := newOversampler()
-	return r.both(func(side Side) []float64 {
+	return &Output{r, o, r.both(func(side Side) []float64 {
 		x := guarded(stimulus[side])
 		o.distort(x, r.Interface.Distortion)
-		scale(x, r.DirectGain)
-		return r.hold(x, Noise{}, "direct", side)
-	})
+		return x
+	})}
 }
+
+// Direct returns the recording of the interface patched straight into itself: two channels, left to
+// left and right to right. The stimulus is as for Play.
+//
+// The recording is longer by the latency and the drift. It clips at full scale, as recorders do.
+func (r Rig) Direct(stimulus [][]float64) [][]float64 { return r.Play(stimulus).Direct() }
 
 // Through returns the recording of headphones: two channels, a microphone in each ear. Seating is
 // the number of the time they were put on. The rest is as for Direct.
 func (r Rig) Through(h Headphones, seating int, stimulus [][]float64) [][]float64 {
-	return r.Seatings(h, stimulus)(seating)
-}
-
-// Seatings returns Through of the same headphones and stimulus by seating. What the drivers make of
-// the stimulus is computed once.
-func (r Rig) Seatings(h Headphones, stimulus [][]float64) func(seating int) [][]float64 {
-	r.check(stimulus)
-	driven := r.driven(h, stimulus)
-	return func(seating int) [][]float64 {
-		heard := r.heard(h, seating, driven)
-		return r.both(func(side Side) []float64 { return r.ear(heard, h, side, seating) })
-	}
+	return r.Play(stimulus).Seatings(h)(seating)
 }
 
 // Single returns the recording of headphones by one microphone in one cup: one channel. It also
 // records the spill from the other cup. The rest is as for Through.
 func (r Rig) Single(h Headphones, cup Side, seating int, stimulus [][]float64) [][]float64 {
-	r.check(stimulus)
-	return [][]float64{r.ear(r.heard(h, seating, r.driven(h, stimulus)), h, cup, seating)}
-}
-
-// driven returns the sound that each driver makes of the stimulus.
-func (r Rig) driven(h Headphones, stimulus [][]float64) [][]float64 {
-	o := newOversampler()
-	return r.both(func(side Side) []float64 {
-		x := guarded(stimulus[side])
-		o.distort(x, r.Interface.Distortion)
-		h.Side(side).play(x, o, float64(r.SampleRate))
-		return x
-	})
+	return [][]float64{r.ear(r.heard(h, seating, r.Play(stimulus).driven(h)), h, cup, seating)}
 }
 
 // heard returns that sound of each cup at its own ear.
 func (r Rig) heard(h Headphones, seating int, driven [][]float64) [][]float64 {
 	fs := float64(r.SampleRate)
 	return r.both(func(side Side) []float64 {
-		x := slices.Clone(driven[side])
+		x := copyOf(driven[side])
 		chain(fs, r.seat(h, side, seating)).Apply(x)
 		return r.acoustic(h.Side(side)).apply(x, len(x), fs)
 	})
@@ -117,14 +99,13 @@ func (r Rig) acoustic(d Driver) paths { return d.paths().then(newPaths(0, r.Plat
 // ear returns the recording of the microphone at one ear.
 func (r Rig) ear(heard [][]float64, h Headphones, side Side, seating int) []float64 {
 	fs := float64(r.SampleRate)
-	x := append([]float64(nil), heard[side]...)
+	var x []float64
 	if r.Spill.Level != 0 {
-		spilt := append([]float64(nil), heard[side.other()]...)
-		chain(fs, r.Spill.Filters).Apply(spilt)
-		g := factor(r.Spill.Level)
-		for i, v := range spilt {
-			x[i] += g * v
-		}
+		x = copyOf(heard[side.other()])
+		chain(fs, r.Spill.Filters).Apply(x)
+		floats.AddScaledTo(x, heard[side], factor(r.Spill.Level), x)
+	} else {
+		x = copyOf(heard[side])
 	}
 	chain(fs, r.Microphone).Apply(x)
 	scale(x, r.ThroughGain)
@@ -137,9 +118,7 @@ func (r Rig) hold(x []float64, room Noise, name ...any) []float64 {
 	fs := float64(r.SampleRate)
 	chain(fs, r.Interface.Filters).Apply(x)
 	y := r.sampled(x)
-	random := r.random(append([]any{"noise", len(x)}, name...)...)
-	r.Noise.add(y, fs, random)
-	room.add(y, fs, random)
+	addNoise(y, fs, r.random(append([]any{"noise", len(x)}, name...)...), r.Noise, room)
 	r.Hum.add(y, fs)
 	for i, v := range y {
 		v += r.DC
@@ -186,6 +165,42 @@ func (r Rig) check(stimulus [][]float64) {
 	}
 }
 
+// Output is what the interface puts out for a stimulus. Its recordings share it, so that its
+// distortion is computed once.
+type Output struct {
+	rig         Rig
+	oversampler *oversampler
+	played      [][]float64
+}
+
+// Direct returns the recording of the interface patched straight into itself, as Rig.Direct does.
+func (o *Output) Direct() [][]float64 {
+	return o.rig.both(func(side Side) []float64 {
+		x := copyOf(o.played[side])
+		scale(x, o.rig.DirectGain)
+		return o.rig.hold(x, Noise{}, "direct", side)
+	})
+}
+
+// Seatings returns the recordings of headphones by seating, as Rig.Through does. What the drivers
+// make of the stimulus is computed once.
+func (o *Output) Seatings(h Headphones) func(seating int) [][]float64 {
+	r, driven := o.rig, o.driven(h)
+	return func(seating int) [][]float64 {
+		heard := r.heard(h, seating, driven)
+		return r.both(func(side Side) []float64 { return r.ear(heard, h, side, seating) })
+	}
+}
+
+// driven returns the sound that each driver makes of the stimulus.
+func (o *Output) driven(h Headphones) [][]float64 {
+	return o.rig.both(func(side Side) []float64 {
+		x := copyOf(o.played[side])
+		h.Side(side).play(x, o.oversampler, float64(o.rig.SampleRate))
+		return x
+	})
+}
+
 // Interface is an audio interface. Its distortion is in its output, and its response in its input.
 type Interface struct {
 	Filters    []Filter
@@ -209,10 +224,17 @@ const (
 )
 
 func guarded(x []float64) []float64 {
-	y := make([]float64, len(x))
+	y := hugepage.Make[float64](len(x))
 	for i, v := range x {
 		y[i] = v + guard
 	}
+	return y
+}
+
+// copyOf returns a copy of a channel, which may be long.
+func copyOf(x []float64) []float64 {
+	y := hugepage.Make[float64](len(x))
+	copy(y, x)
 	return y
 }
 
