@@ -8,13 +8,14 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/distortion/tone"
+	"example.com/earnest/sweep"
 	"example.com/earnest/target/review"
 )
 
 // furtherJSON holds the results of the stimulus's further parts for one side; null where not
-// recorded. The results are means over the seatings that hold the part; only rub and buzz comes
-// from the first of them.
+// recorded. The results are means over the seatings that hold the part.
 type furtherJSON struct {
+	Seatings    []heldJSON       `json:"seatings"`
 	SteadyTones []steadyToneJSON `json:"steady_tones"`
 	Levels      []levelJSON      `json:"levels"`
 	MaxLevels   []maxLevelJSON   `json:"max_levels"`
@@ -33,7 +34,7 @@ func newFurther(r *review.Results, s *review.Side) *furtherJSON {
 	if f == nil {
 		return nil
 	}
-	out := &furtherJSON{SteadyTones: []steadyToneJSON{}, Levels: []levelJSON{}, MaxLevels: []maxLevelJSON{},
+	out := &furtherJSON{Seatings: newHeld(s), SteadyTones: []steadyToneJSON{}, Levels: []levelJSON{}, MaxLevels: []maxLevelJSON{},
 		Modulation: newProducts(f.Modulation), Difference: newProducts(f.Difference),
 		Polarity: newFigure(s.AbsolutePolarity())}
 	for _, t := range f.Tones {
@@ -73,16 +74,18 @@ func newFurther(r *review.Results, s *review.Side) *furtherJSON {
 				numbers(g.Common.Level), numbers(g.Common.HalfWidth(confidence)), numbers(g.Leak.Level)}
 		}
 	}
-	if b := f.RubBuzz; b != nil {
-		out.RubBuzz = &rubBuzzJSON{numbers(b.RMS.Fundamental), numbers(b.RMS.Level()), numbers(b.RMS.Floor),
-			numbers(b.Crest), []number{}}
-		for _, rattle := range s.Rattles() {
-			out.RubBuzz.RattlesHz = append(out.RubBuzz.RattlesHz, number(rattle.Frequency))
-		}
-	}
+	out.RubBuzz = newRubBuzz(s.RubBuzz())
 	d := s.GroupDelay()
 	out.Delay = delayJSON{numbers(d.Frequency), numbers(d.Level), numbers(d.Uncertainty)}
 	return out
+}
+
+// heldJSON says what one seating holds for a side: the response, and at least a part for each of
+// the questions.
+type heldJSON struct {
+	Name     string           `json:"name"`
+	Response bool             `json:"response"`
+	Parts    []sweep.Question `json:"parts"`
 }
 
 // steadyToneJSON holds the distortion of a steady tone, averaged over the seatings, beside that
@@ -181,8 +184,31 @@ type rubBuzzJSON struct {
 	FundamentalHz []number `json:"fundamental_hz"`
 	LevelDB       []number `json:"level_db"`
 	FloorDB       []number `json:"floor_db"`
+	Low95DB       []number `json:"low_95_db"`
+	High95DB      []number `json:"high_95_db"`
 	CrestDB       []number `json:"crest_db"`
+	Seatings      []int    `json:"seatings"`
+	Rattling      []int    `json:"rattling_seatings"`
 	RattlesHz     []number `json:"rattles_hz"`
+}
+
+// newRubBuzz returns nil if the residue was not measured.
+func newRubBuzz(all []review.RubBuzz) *rubBuzzJSON {
+	if all == nil {
+		return nil
+	}
+	out := &rubBuzzJSON{RattlesHz: []number{}}
+	for _, b := range all {
+		low, high := allowed95(b.Level)
+		out.FundamentalHz = append(out.FundamentalHz, number(b.Frequency))
+		out.LevelDB, out.FloorDB = append(out.LevelDB, number(b.Level.Value)), append(out.FloorDB, number(b.Level.Floor))
+		out.Low95DB, out.High95DB = append(out.Low95DB, number(low)), append(out.High95DB, number(high))
+		out.CrestDB, out.Seatings = append(out.CrestDB, number(b.Crest)), append(out.Seatings, b.Seatings)
+		if out.Rattling = append(out.Rattling, b.Rattles); b.Rattles > 0 {
+			out.RattlesHz = append(out.RattlesHz, number(b.Frequency))
+		}
+	}
+	return out
 }
 
 type delayJSON struct {
@@ -259,8 +285,8 @@ func (l language) withNoise(t review.SteadyTone) string {
 	return l.twoDigits(t.THDPlusN.Value) + " %"
 }
 
-// crosstalk formats the crosstalk at a frequency with its interval.
-func (l language) crosstalk(r distortion.Reading) string {
+// readingInDB formats a reading in dB with its interval.
+func (l language) readingInDB(r distortion.Reading) string {
 	switch {
 	case r.Known():
 		return l.Interval(r.Figure)
@@ -270,10 +296,39 @@ func (l language) crosstalk(r distortion.Reading) string {
 	return l.Text("further.at-most") + l.Number("%.1f dB", r.Bound)
 }
 
+// held says which parts each seating holds; "" if all hold everything.
+func (v *view) held(s *review.Side) string {
+	var lines []string
+	every := true
+	all := s.Further().Held
+	for _, one := range newHeld(s) {
+		parts := make([]string, len(one.Parts))
+		for i, q := range one.Parts {
+			parts[i] = v.Text("question." + string(q))
+		}
+		if len(parts) == 0 {
+			parts = []string{v.Text("further.none")}
+		}
+		every = every && one.Response && len(one.Parts) == len(all)
+		line := v.Text("further.held", one.Name, strings.Join(parts, ", "))
+		if !one.Response {
+			line = v.Text("further.cut", one.Name, strings.Join(parts, ", "))
+		}
+		lines = append(lines, line)
+	}
+	if every {
+		return ""
+	}
+	return v.Text("further.lacks", strings.Join(lines, "; "))
+}
+
 // Says returns sentences about a side's further results.
 func (v *view) Says(s *review.Side) (all []string) {
 	f := s.Further()
 	say := func(text string) { all = append(all, text) }
+	if held := v.held(s); held != "" {
+		say(held)
+	}
 	if m := f.Modulation; m != nil {
 		say(v.Text("further.modulation", v.plainHz(m.Lower.Frequency),
 			v.plainHz(m.Upper.Frequency), v.percentAndLevel(m.Total.Reading), v.percentAndLevel(m.Second.Reading),
@@ -290,10 +345,12 @@ func (v *view) Says(s *review.Side) (all []string) {
 	if s.MaxLevels() != nil {
 		all = append(all, v.maxLevelPlot(v.R, s).Summary)
 	}
-	if f.RubBuzz != nil {
+	if rubBuzz := s.RubBuzz(); rubBuzz != nil {
 		var at []string
-		for _, one := range s.Rattles() {
-			at = append(at, v.Text("further.crest", v.plainHz(one.Frequency), one.Crest))
+		for _, one := range rubBuzz {
+			if one.Rattles > 0 {
+				at = append(at, v.Text("further.crest", v.plainHz(one.Frequency), v.readingInDB(one.Level), one.Crest, one.Rattles, one.Seatings))
+			}
 		}
 		if len(at) > 0 {
 			say(v.Text("further.rubs", strings.Join(at, ", ")))
@@ -302,7 +359,7 @@ func (v *view) Says(s *review.Side) (all []string) {
 		}
 	}
 	if c := f.Crosstalk; c != nil {
-		say(v.Text("further.crosstalk", v.crosstalk(c.At(1000))))
+		say(v.Text("further.crosstalk", v.readingInDB(c.At(1000))))
 		if g := v.R.CommonGround(s); g != nil {
 			if told(g) {
 				say(v.Text("further.return",
@@ -330,6 +387,18 @@ func (v *view) Arrival() string {
 		return v.Text("further.later-not")
 	}
 	return v.Text("further.later", v.Interval(d))
+}
+
+// newHeld returns the seatings with a response before those without.
+func newHeld(s *review.Side) (all []heldJSON) {
+	for i, r := range slices.Concat(s.Seatings, s.FurtherOnly) {
+		one := heldJSON{r.Name, i < len(s.Seatings), []sweep.Question{}}
+		if r.Further != nil {
+			one.Parts = append(one.Parts, r.Further.Held...)
+		}
+		all = append(all, one)
+	}
+	return all
 }
 
 // bySweep returns the distortion from the sweep at the frequency of a tone that was played at the

@@ -39,7 +39,14 @@ func TestEverythingAskedIsInEveryFile(t *testing.T) {
 	_, err = b.Direct(review.Both(recording("direct.wav", bench.Direct(st.Channels()))))
 	require.NoError(t, err)
 	p := b.Pair(review.About{Name: pair.Name})
-	_, err = p.Seat(review.Seating{Channels: review.Both(recording("first.wav", bench.Through(pair, 0, st.Channels())))})
+	seat := bench.Play(st.Channels()).Seatings(pair)
+	right := st.Sweeps(sweep.Right)[0]
+	begun := seat(1)
+	for k, x := range begun {
+		begun[k] = x[right.Start:] // of the left sweep nothing is there
+	}
+	_, err = p.Seat(review.Seating{Name: "first", Channels: review.Both(recording("first.wav", seat(0)))},
+		review.Seating{Name: "late", Channels: review.Both(recording("late.wav", begun))})
 	require.NoError(t, err)
 	r, err := p.Measure()
 	require.NoError(t, err)
@@ -55,7 +62,8 @@ func TestEverythingAskedIsInEveryFile(t *testing.T) {
 	table, err := os.ReadFile(filepath.Join(folder, "further.csv"))
 	require.NoError(t, err)
 	for _, quantity := range []string{"left,distortion by tone,63,-12,", "right,modulation distortion,7000", "left,crosstalk,", "right,group delay,",
-		"left,compression,1000,-12,", "left,highest level at 1 % distortion: not reached,"} {
+		"left,compression,1000,-12,", "left,highest level at 1 % distortion: not reached,",
+		"left,seatings that hold parts for modulation,,,2,1,,", "right,rub and buzz,", "left,seatings that rub or buzz,"} {
 		assert.True(t, bytes.Contains(table, []byte(quantity)), quantity)
 	}
 	schema, err := jsonschema.UnmarshalJSON(bytes.NewReader(report.ResultsSchema))
@@ -81,11 +89,26 @@ func TestEverythingAskedIsInEveryFile(t *testing.T) {
 				HalfWidths []*float64 `json:"half_width_95_db"`
 				Common     *struct{}  `json:"common_ground"`
 			}
+			Seatings []struct {
+				Name     string
+				Response bool
+				Parts    []string
+			}
+			RubBuzz struct {
+				Seatings []int
+				Rattling []int     `json:"rattling_seatings"`
+				Rattles  []float64 `json:"rattles_hz"`
+			} `json:"rub_and_buzz"`
 		}
 	}
 	require.NoError(t, json.Unmarshal(data, &d))
 	assert.Equal(t, 3, d.Version)
-	for _, side := range d.Further {
+	for name, side := range d.Further {
+		require.Len(t, side.Seatings, 2)
+		assert.Equal(t, []string{"distortion", "levels", "modulation", "crosstalk", "gain"}, side.Seatings[0].Parts)
+		assert.Equal(t, name == "right", side.Seatings[1].Response, "the left sweep of the second is cut off")
+		assert.Equal(t, map[string]int{"left": 1, "right": 2}[name], side.RubBuzz.Seatings[24], "rub and buzz needs the sweep")
+		assert.Empty(t, side.RubBuzz.Rattles)
 		assert.Equal(t, 19, len(side.Tones))
 		for _, tone := range side.Tones {
 			if tone.Played == -12 {
@@ -101,7 +124,8 @@ func TestEverythingAskedIsInEveryFile(t *testing.T) {
 	page, err := os.ReadFile(filepath.Join(folder, "report.html"))
 	require.NoError(t, err)
 	for _, part := range []string{"Tones, levels and crosstalk", "levels-left-percent", "crosstalk-right", "not every seating reached ", "compression-left",
-		"Modulation", "No rub, buzz or rattle", "towards the microphone", "Left arrives later than right by", "leaks on this rig", "distortion-left-in"} {
+		"Modulation", "No rub, buzz or rattle", "towards the microphone", "Left arrives later than right by", "leaks on this rig", "distortion-left-in",
+		"late, without the response of this side because its sweep is cut off: tones, levels, modulation, crosstalk"} {
 		assert.True(t, bytes.Contains(page, []byte(part)), part)
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
@@ -37,6 +38,15 @@ func writeFurther(w io.Writer, r *review.Results) error {
 			row(quantity, at, played, v.Value, v.Unit, low, high)
 		}
 		none := math.NaN()
+		for _, q := range f.Held {
+			holding := 0
+			for _, one := range newHeld(s) {
+				if slices.Contains(one.Parts, q) {
+					holding++
+				}
+			}
+			row("seatings that hold parts for "+string(q), none, none, float64(holding), "1", none, none)
+		}
 		for _, t := range f.Tones {
 			reading("distortion by tone", t.Frequency, t.Played, t.THD.Reading)
 			reading("distortion by sweep", t.Frequency, t.Played, bySweep(r, s, t).Reading)
@@ -87,6 +97,10 @@ func writeFurther(w io.Writer, r *review.Results) error {
 				curve("crosstalk by a shared return", g.Common, "dB")
 				curve("crosstalk, the rest", g.Leak, "dB")
 			}
+		}
+		for _, b := range s.RubBuzz() {
+			reading("rub and buzz", b.Frequency, r.Config.Stimulus.Level(), b.Level)
+			row("seatings that rub or buzz", b.Frequency, r.Config.Stimulus.Level(), float64(b.Rattles), "1", none, none)
 		}
 		curve("group delay", s.GroupDelay(), "ms")
 	}

@@ -136,7 +136,7 @@ func (l language) maxLevelPlot(r *review.Results, s *review.Side) plot.Plot {
 func (l language) crosstalkPlot(r *review.Results, s *review.Side, c *review.Crosstalk) plot.Plot {
 	p := plot.Plot{ID: "crosstalk-" + s.Name, Title: l.Text("plot.crosstalk", l.Side(s.Name)),
 		X: l.Frequency(20, 20000),
-		Y: plot.Axis{Label: l.Text("axis.re-own"), Unit: "dB", Min: -110, Max: 0}, Summary: l.Text("further.crosstalk", l.crosstalk(c.At(1000))),
+		Y: plot.Axis{Label: l.Text("axis.re-own"), Unit: "dB", Min: -110, Max: 0}, Summary: l.Text("further.crosstalk", l.readingInDB(c.At(1000))),
 		Series: []plot.Series{curve(l.Text("crosstalk.curve"), c.Level, c.Level.HalfWidth(confidence), sideStyle[s.Name]),
 			{Name: l.Text("distortion.floor"), X: c.Floor.Frequency, Y: c.Floor.Level, Style: plot.Ochre, Kind: plot.Floor}}}
 	if g := r.CommonGround(s); g != nil && told(g) {

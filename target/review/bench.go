@@ -188,7 +188,7 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	}
 	measured := map[sweep.Side]*parts{}
 	for _, u := range uses {
-		if err := b.direct.unfit(u.recording); err != nil && !b.config.UseUnfit {
+		if err := cmp.Or(u.cutShort(), b.direct.unfit(u.recording)); err != nil && (u.cut != nil || !b.config.UseUnfit) {
 			return findings, fmt.Errorf("the direct recording: %w", err)
 		}
 		b.direct.known(&u)
@@ -261,7 +261,10 @@ func (b *Bench) separate(placed *placement.Placement, u use, microphone *level.C
 	if err != nil {
 		return nil, fmt.Errorf("%s, channel %d: %w", u.recording.Name, u.channel, err)
 	}
-	p.further = b.ask(u, take, mean, separated, len(take.Sweeps)-len(rejected), microphone, p.harmonics)
+	if u.parts != nil {
+		p.further = b.ask(u, swept{mean: mean, averages: len(take.Sweeps) - len(rejected), separated: separated,
+			harmonics: p.harmonics, gain: b.loudness(take.Sweeps[0]) - b.config.Stimulus.Level(), silence: take.Silence}, microphone)
+	}
 	return p, nil
 }
 

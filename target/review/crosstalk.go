@@ -11,7 +11,6 @@ import (
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
-	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/response/level"
 	"example.com/earnest/sweep"
 )
@@ -172,17 +171,13 @@ const crosstalkSmoothing = 3
 
 // askCrosstalk measures the sound of the other side from the mean of its sweeps and the mean of the
 // side's own. It returns nil if the recording does not hold both.
-func (b *Bench) askCrosstalk(u use, take *placement.Take) (*Crosstalk, error) {
+func (b *Bench) askCrosstalk(u use, silence []float64) (*Crosstalk, error) {
 	var own, other [][]float64
-	st := b.config.Stimulus
-	rate := float64(u.recording.SampleRate)
-	lead := int(0.05 * rate)
-	gap := int(placement.TakeDuration(st).Seconds()*rate) - st.Sweep().Len() - lead
-	for _, part := range st.Parts() {
+	for _, part := range b.config.Stimulus.Parts() {
 		if part.Asks != sweep.AskCrosstalk {
 			continue
 		}
-		x, err := u.parts.Cut(u.channel, part, lead, gap)
+		x, _, err := b.cutSweep(u, part)
 		switch {
 		case err != nil:
 			return nil, err
@@ -215,8 +210,8 @@ func (b *Bench) askCrosstalk(u use, take *placement.Take) (*Crosstalk, error) {
 	if err != nil {
 		return nil, err
 	}
-	if take.Silence != nil {
-		noise, err := response.NewNoise(take.Silence, take.SampleRate)
+	if silence != nil {
+		noise, err := response.NewNoise(silence, u.recording.SampleRate)
 		if err != nil {
 			return nil, err
 		}
@@ -242,8 +237,8 @@ func (b *Bench) askCrosstalk(u use, take *placement.Take) (*Crosstalk, error) {
 func (s *Side) crosstalk() *Crosstalk {
 	var all []*Crosstalk
 	var levels []response.Curve
-	for _, r := range s.Seatings {
-		if r.Further != nil && r.Further.Crosstalk != nil {
+	for _, r := range s.withFurther() {
+		if r.Further.Crosstalk != nil {
 			all, levels = append(all, r.Further.Crosstalk), append(levels, r.Further.Crosstalk.Level)
 		}
 	}

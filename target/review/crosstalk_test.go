@@ -98,7 +98,7 @@ func TestIntervalsOfCrosstalkHoldTheTruth(t *testing.T) {
 			require.NoError(t, err)
 			take, err := placed.Take(u.channel, u.side)
 			require.NoError(t, err)
-			c, err := b.askCrosstalk(u, take)
+			c, err := b.askCrosstalk(u, take.Silence)
 			require.NoError(t, err)
 			for i, f := range c.Floor.Frequency {
 				if !(c.Level.At(f) >= c.Floor.Level[i]+clearOfFloor) {

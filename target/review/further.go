@@ -26,6 +26,8 @@ const (
 // more than the response. A part that the recording does not hold or that cannot be read is left
 // out and named in a finding.
 type Further struct {
+	// Held lists the questions for which the recording holds at least one part.
+	Held []sweep.Question
 	// Tones are steady tones, in the order in which they were played.
 	Tones []SteadyTone
 	// Modulation and Difference were measured with two tones; they are nil if these were not
@@ -39,12 +41,13 @@ type Further struct {
 	// Crosstalk is the sound of the other side; nil if it was not recorded or if one channel holds
 	// both sides.
 	Crosstalk *Crosstalk
-	// RubBuzz is the residue above the tenth harmonic; nil if no silence shows its floor.
+	// RubBuzz is the residue above the tenth harmonic; nil if no silence shows its floor, or if the
+	// side's sweep is cut off.
 	RubBuzz *distortion.Residue
 
-	ownRubBuzz *distortion.Residue       // that of the interface
-	sets       []*distortion.HarmonicSet // at the levels beside that of the stimulus
-	findings   []response.Finding
+	residue  []distortion.Reading      // its root mean square, with that of the interface in the floor
+	sets     []*distortion.HarmonicSet // at the levels beside that of the stimulus
+	findings []response.Finding
 }
 
 // leaveOut adds a finding that names a part that cannot be used.
@@ -82,6 +85,36 @@ func (f *Further) addTone(r tone.Result, part sweep.Part, u use) error {
 	f.Tones = append(f.Tones, SteadyTone{Frequency: played, Played: part.Level, THD: r.THD, Orders: r.Harmonics,
 		THDPlusN: r.THDPlusN, recorded: r.Level})
 	return nil
+}
+
+// clone returns a copy that against may change.
+func (f *Further) clone() *Further {
+	out := *f
+	out.Tones = slices.Clone(f.Tones)
+	for i := range out.Tones {
+		t := &out.Tones[i]
+		t.Orders, t.THD.Contains = slices.Clone(t.Orders), slices.Clone(t.THD.Contains)
+		t.THD.OutOfRange = slices.Clone(t.THD.OutOfRange)
+	}
+	if f.Modulation != nil {
+		m := *f.Modulation
+		out.Modulation = &m
+	}
+	if f.Difference != nil {
+		d := *f.Difference
+		out.Difference = &d
+	}
+	if f.Many != nil {
+		m := *f.Many
+		m.Bands = slices.Clone(m.Bands)
+		out.Many = &m
+	}
+	if f.Crosstalk != nil {
+		c := *f.Crosstalk
+		c.Level.Level, c.Floor.Level = slices.Clone(c.Level.Level), slices.Clone(c.Floor.Level)
+		out.Crosstalk = &c
+	}
+	return &out
 }
 
 // against adds the interface's own distortion, read from the direct recording, to the floors. The
@@ -139,9 +172,7 @@ func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
 	if f.Crosstalk != nil {
 		f.Crosstalk.against(direct)
 	}
-	if direct != nil {
-		f.ownRubBuzz = direct.RubBuzz
-	}
+	f.rubBuzzAgainst(direct)
 	f.levelsAgainst(direct, b, reading)
 }
 
@@ -211,21 +242,27 @@ type SteadyTone struct {
 	recorded response.Figure // dBFS of the fundamental
 }
 
-// ask measures the further parts of a stimulus in the recording of a use; nil if the stimulus has
-// none. take holds the side's sweeps, and swept is the mean of averages of them, which was
-// separated.
-func (b *Bench) ask(u use, take *placement.Take, swept []float64, separated *response.Deconvolved, averages int,
-	microphone *level.Calibration, harmonics *distortion.HarmonicSet) *Further {
-	if u.parts == nil {
-		return nil
-	}
-	f, missing := &Further{}, map[sweep.Question][]string{}
+// swept is what was measured of a side's own sweeps, with which further parts are compared. If the
+// sweeps are cut off, only gain and silence are known.
+type swept struct {
+	mean      []float64 // of averages of the sweeps; nil if they are cut off
+	averages  int
+	separated *response.Deconvolved // mean, separated
+	harmonics *distortion.HarmonicSet
+	gain      float64   // level in dB of the recorded sweeps re those played, in no particular unit
+	silence   []float64 // nil if none shows the noise
+}
+
+// ask measures the further parts of a stimulus in the recording of a use.
+func (b *Bench) ask(u use, s swept, microphone *level.Calibration) *Further {
+	f, missing, held := &Further{}, map[sweep.Question][]string{}, map[sweep.Question]bool{}
 	parts := b.config.Stimulus.Parts()
 	for _, part := range parts {
 		if part.Kind == sweep.Mark || part.Asks == sweep.AskCrosstalk {
 			continue
 		}
-		err := b.askPart(f, u, part, take, microphone, harmonics)
+		err := b.askPart(f, u, part, s, microphone)
+		held[part.Asks] = held[part.Asks] || err == nil
 		if errors.Is(err, placement.ErrPart) && !errors.Is(err, placement.ErrPartCut) {
 			missing[part.Asks] = append(missing[part.Asks], part.String())
 		} else if err != nil {
@@ -238,19 +275,23 @@ func (b *Bench) ask(u use, take *placement.Take, swept []float64, separated *res
 	}
 	if part, asked := asks(sweep.AskCrosstalk); asked {
 		var err error
-		if f.Crosstalk, err = b.askCrosstalk(u, take); errors.Is(err, placement.ErrPart) {
+		if f.Crosstalk, err = b.askCrosstalk(u, s.silence); errors.Is(err, placement.ErrPart) {
 			missing[part.Asks] = []string{"both sides alone"}
 		} else if err != nil {
 			f.leaveOut(u, part, err)
 		}
+		held[part.Asks] = err == nil
 	}
 	if part, asked := asks(sweep.AskDistortion); asked {
 		var err error
-		if f.RubBuzz, err = b.askRubBuzz(take, swept, separated, averages); err != nil {
+		if f.RubBuzz, err = b.askRubBuzz(s); err != nil {
 			f.leaveOut(u, part, err)
 		}
 	}
 	for _, q := range sweep.Questions() {
+		if held[q] {
+			f.Held = append(f.Held, q)
+		}
 		if gone := missing[q]; len(gone) > 0 {
 			one := doubt(u.recording.Name, PartMissing, response.Note)
 			one.Channel = u.channel
@@ -263,13 +304,12 @@ func (b *Bench) ask(u use, take *placement.Take, swept []float64, separated *res
 }
 
 // askPart measures one part.
-func (b *Bench) askPart(f *Further, u use, part sweep.Part, take *placement.Take, microphone *level.Calibration,
-	harmonics *distortion.HarmonicSet) error {
+func (b *Bench) askPart(f *Further, u use, part sweep.Part, s swept, microphone *level.Calibration) error {
 	if part.Asks == sweep.AskGain {
-		return b.askGain(f, u, part, take, harmonics)
+		return b.askGain(f, u, part, s)
 	}
 	if part.Kind != sweep.Tones {
-		return b.askLevel(f, u, part, take, microphone)
+		return b.askLevel(f, u, part, s, microphone)
 	}
 	x, err := u.parts.Cut(u.channel, part, 0, 0)
 	if err != nil {

@@ -9,23 +9,27 @@ import (
 	"example.com/earnest/distortion"
 	"example.com/earnest/distortion/tone"
 	"example.com/earnest/response"
+	"example.com/earnest/sweep"
 )
 
 // Further returns the further results of a side, each the mean over the seatings that hold it: of
-// distortion by [distortion.Mean], of crosstalk in dB. It returns nil if no seating has any.
-// RubBuzz is that of the first seating that holds it, and Levels is nil: LevelsAt, Compression and
-// MaxLevels have the means over levels.
+// distortion by [distortion.Mean], of crosstalk in dB. It returns nil if no seating has any. Held
+// lists what any of them holds. Levels and RubBuzz are nil: LevelsAt, Compression and MaxLevels
+// have the means over levels, and the method RubBuzz those of the residue.
 func (s *Side) Further() *Further {
 	var all []*Further
-	for _, r := range s.Seatings {
-		if r.Further != nil {
-			all = append(all, r.Further)
-		}
+	for _, r := range s.withFurther() {
+		all = append(all, r.Further)
 	}
 	if len(all) == 0 {
 		return nil
 	}
 	out := &Further{Tones: meanTones(all), Crosstalk: s.crosstalk()}
+	for _, q := range sweep.Questions() {
+		if slices.ContainsFunc(all, func(f *Further) bool { return slices.Contains(f.Held, q) }) {
+			out.Held = append(out.Held, q)
+		}
+	}
 	var modulation, difference []*tone.Intermodulation
 	var many []*tone.Multitone
 	for _, f := range all {
@@ -37,9 +41,6 @@ func (s *Side) Further() *Further {
 		}
 		if f.Many != nil {
 			many = append(many, f.Many)
-		}
-		if out.RubBuzz == nil {
-			out.RubBuzz, out.ownRubBuzz = f.RubBuzz, f.ownRubBuzz
 		}
 	}
 	out.Modulation, out.Difference, out.Many = meanProducts(modulation), meanProducts(difference), meanMany(many)

@@ -1,6 +1,7 @@
 package review
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -13,7 +14,6 @@ import (
 	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture/fitness"
-	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
 )
 
@@ -32,10 +32,12 @@ const (
 
 // askGain compares the response to a softer, falling sweep with that to the stimulus's own sweep.
 // The two are equal if no gain follows the level.
-func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take,
-	harmonics *distortion.HarmonicSet) error {
-	if part.Kind != sweep.LeftSweep+sweep.Kind(u.side-sweep.Left) || take.Silence == nil || u.controlled {
+func (b *Bench) askGain(f *Further, u use, part sweep.Part, s swept) error {
+	if part.Kind != sweep.LeftSweep+sweep.Kind(u.side-sweep.Left) || s.silence == nil || u.controlled {
 		return nil // another side's part, unknown noise, or already done
+	}
+	if s.mean == nil {
+		return errors.New("the sweep of that side, with which it is compared, is cut off")
 	}
 	rate := float64(u.recording.SampleRate)
 	x, err := u.parts.Cut(u.channel, part, int(0.05*rate), int(0.5*rate))
@@ -46,12 +48,12 @@ func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take
 		return errClipped
 	}
 	// A noise that began after the silence of the take sounds in what follows the falling sweep.
-	noise, err := response.NewNoise(take.Silence, take.SampleRate)
+	noise, err := response.NewNoise(s.silence, u.recording.SampleRate)
 	if err != nil {
 		return err
 	}
-	if tail := x[len(x)-int(0.25*rate):]; stat.Variance(tail, nil) > 2*stat.Variance(take.Silence, nil) {
-		if noise, err = response.NewNoise(tail, take.SampleRate); err != nil {
+	if tail := x[len(x)-int(0.25*rate):]; stat.Variance(tail, nil) > 2*stat.Variance(s.silence, nil) {
+		if noise, err = response.NewNoise(tail, u.recording.SampleRate); err != nil {
 			return err
 		}
 	}
@@ -67,15 +69,14 @@ func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take
 	if err != nil {
 		return err
 	}
-	mean, _ := take.Average()
-	own, err := b.deconvolver.Impulse(mean)
+	own, err := b.deconvolver.Impulse(s.mean)
 	if err != nil {
 		return err
 	}
 	var thirds []float64
-	s := b.config.Stimulus.Sweep()
-	for g := 1000 * math.Pow(10, -3); g < 0.8*s.Stop(); g *= math.Pow(10, 0.1) {
-		if g > max(gainLow, 1.5*s.Start()) {
+	signal := b.config.Stimulus.Sweep()
+	for g := 1000 * math.Pow(10, -3); g < 0.8*signal.Stop(); g *= math.Pow(10, 0.1) {
+		if g > max(gainLow, 1.5*signal.Start()) {
 			thirds = append(thirds, g)
 		}
 	}
@@ -83,7 +84,7 @@ func (b *Bench) askGain(f *Further, u use, part sweep.Part, take *placement.Take
 	if err != nil {
 		return err
 	}
-	worst, pairs := -1, compression(harmonics, thirds)
+	worst, pairs := -1, compression(s.harmonics, thirds)
 	for i := range thirds {
 		if over := math.Abs(off[i]) - gainOff - gainSure*unsure[i] - pairs[i]; over > 0 &&
 			(worst < 0 || math.Abs(off[i]) > math.Abs(off[worst])) {

@@ -9,6 +9,8 @@ import (
 	"slices"
 
 	"example.com/earnest/distortion"
+	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/response/level"
@@ -46,21 +48,16 @@ type maxLevel struct {
 
 // askLevel measures a sweep at another level. A sweep recorded at the loudness of another level of
 // the stimulus is taken for that one, so the order of playing does not matter.
-func (b *Bench) askLevel(f *Further, u use, part sweep.Part, take *placement.Take,
-	microphone *level.Calibration) error {
+func (b *Bench) askLevel(f *Further, u use, part sweep.Part, s swept, microphone *level.Calibration) error {
 	st := b.config.Stimulus
-	rate := float64(u.recording.SampleRate)
-	lead := int(0.05 * rate)
-	gap := int(placement.TakeDuration(st).Seconds()*rate) - st.Sweep().Len() - lead
-	x, err := u.parts.Cut(u.channel, part, lead, gap)
+	x, lead, err := b.cutSweep(u, part)
 	if err != nil {
 		return err
 	}
 	if clipped(x[lead : lead+part.Len]) {
 		return errClipped
 	}
-	own := take.Sweeps[0]
-	off := b.louder(x, own) - (part.Level - st.Level())
+	off := b.loudness(x) - part.Level - s.gain
 	at := part.Level
 	if !(math.Abs(off) < mostOffLevel) {
 		at = math.NaN()
@@ -89,7 +86,7 @@ func (b *Bench) askLevel(f *Further, u use, part sweep.Part, take *placement.Tak
 	if err != nil {
 		return err
 	}
-	c := distortion.Config{Silence: take.Silence, MaxFrequency: b.config.MaxFrequency}
+	c := distortion.Config{Silence: s.silence, MaxFrequency: b.config.MaxFrequency}
 	if microphone != nil {
 		c.Correction = microphone.Correction()
 	}
@@ -107,18 +104,35 @@ func (f *Further) note(u use, part sweep.Part, what string) {
 	f.findings = append(f.findings, one)
 }
 
-// louder returns the level in dB of one recording of a sweep relative to another, from 200 Hz to 2
-// kHz.
-func (b *Bench) louder(x, than []float64) float64 {
-	s := b.config.Stimulus.Sweep()
-	rms := func(x []float64) (sum float64) {
-		rate := float64(s.SampleRate())
-		for _, v := range x[int(s.TimeAt(200)*rate):int(s.TimeAt(2000)*rate)] {
-			sum += v * v
+// cutSweep cuts a sweep out of the further parts, from lead samples before it on, as long as a
+// take.
+func (b *Bench) cutSweep(u use, part sweep.Part) (x []float64, lead int, err error) {
+	rate := float64(u.recording.SampleRate)
+	lead = int(0.05 * rate)
+	after := int(placement.TakeDuration(b.config.Stimulus).Seconds()*rate) - b.config.Stimulus.Sweep().Len() - lead
+	x, err = u.parts.Cut(u.channel, part, lead, after)
+	return x, lead, err
+}
+
+// gainBySweeps returns the median level in dB of the sweeps at other levels, re those played; NaN
+// if the recording holds none.
+func (b *Bench) gainBySweeps(u use) float64 {
+	var gains []float64
+	for _, part := range b.config.Stimulus.Parts() {
+		if part.Kind == sweep.BothSweeps {
+			if x, _, err := b.cutSweep(u, part); err == nil {
+				gains = append(gains, b.loudness(x)-part.Level)
+			}
 		}
-		return sum
 	}
-	return 10 * math.Log10(rms(x)/rms(than))
+	return statistic.Median(gains)
+}
+
+// loudness returns the level in dB of the recording of a sweep from 200 Hz to 2 kHz.
+func (b *Bench) loudness(x []float64) float64 {
+	s := b.config.Stimulus.Sweep()
+	rate := float64(s.SampleRate())
+	return decibel.OfPower(statistic.MeanSquare(x[int(s.TimeAt(200)*rate):int(s.TimeAt(2000)*rate)]))
 }
 
 // deconvolverAt returns the deconvolver of the sweep at another level.
@@ -138,12 +152,19 @@ func (b *Bench) deconvolverAt(at float64) (*response.Deconvolver, error) {
 }
 
 // levelsAgainst makes the level series, with the interface's own distortion at each level in the
-// floor. It leaves out a level that is not in the direct recording, except that of the stimulus.
+// floor. It leaves out a level that is not in the direct recording, except that of the stimulus,
+// which is not known if the side's sweep is cut off.
 func (f *Further) levelsAgainst(direct *Further, b *Bench, reading *Reading) {
-	if len(reading.Harmonics.Orders) == 0 || direct == nil {
+	if direct == nil {
 		return
 	}
-	sets := []*distortion.HarmonicSet{reading.Harmonics}
+	var sets []*distortion.HarmonicSet
+	if reading.Harmonics != nil {
+		if len(reading.Harmonics.Orders) == 0 {
+			return
+		}
+		sets = append(sets, reading.Harmonics)
+	}
 	for _, hs := range f.sets {
 		i := slices.IndexFunc(direct.sets,
 			func(d *distortion.HarmonicSet) bool { return d.Sweep.Level() == hs.Sweep.Level() })
@@ -181,9 +202,11 @@ func (r *Reading) computeMaxLevels() (all []maxLevel) {
 
 // MaxLevels returns the highest levels at thirds of an octave from 50 Hz to 8 kHz, over the
 // seatings in which levels were played; nil if there is none. A seating in which the distortion is
-// not known is left out.
+// not known is left out, and so is one that lacks the lowest or the highest level of all.
 func (s *Side) MaxLevels() (all []MaxLevel) {
-	seatings := s.withLevels()
+	lowest, highest := s.lowestLevel(), s.highestLevel()
+	seatings := slices.DeleteFunc(s.withLevels(),
+		func(r *Reading) bool { return r.lowestLevel() > lowest || r.highestLevel() < highest })
 	if len(seatings) == 0 {
 		return nil
 	}
@@ -290,13 +313,27 @@ func (s *Side) lowestLevel() float64 {
 	return lowest
 }
 
+// highestLevel is like lowestLevel, for the highest level.
+func (s *Side) highestLevel() float64 {
+	highest := math.Inf(-1)
+	for _, r := range s.withLevels() {
+		highest = max(highest, r.highestLevel())
+	}
+	return highest
+}
+
 // lowestLevel returns the lowest level in dBFS peak that was recorded in a seating with levels.
 func (r *Reading) lowestLevel() float64 { return r.Further.Levels.At(1000)[0].Played }
 
+// highestLevel is like lowestLevel, for the highest level.
+func (r *Reading) highestLevel() float64 {
+	points := r.Further.Levels.At(1000)
+	return points[len(points)-1].Played
+}
+
 // withLevels returns the seatings in which levels were played.
 func (s *Side) withLevels() []*Reading {
-	return slices.DeleteFunc(slices.Clone(s.Seatings),
-		func(r *Reading) bool { return r.Further == nil || r.Further.Levels == nil })
+	return slices.DeleteFunc(s.withFurther(), func(r *Reading) bool { return r.Further.Levels == nil })
 }
 
 // maxLevelGrid returns thirds of an octave from 50 Hz to 8 kHz.

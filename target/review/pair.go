@@ -59,6 +59,9 @@ func (b *Bench) Pair(a About) *Pair {
 // recording that could not be read, is not fit to use, or does not hold the stimulus. The error
 // then wraps fitness.ErrUnfit, and the rest can still be measured. Config.UseUnfit keeps unfit
 // recordings.
+//
+// A recording that began after a side's sweep did has no part in the response of that side. If the
+// stimulus has further parts, those that it holds are measured, and a finding says so.
 func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 	if p.bench.config.Stimulus == nil {
 		return nil, errNoStimulus
@@ -111,6 +114,10 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 			errs = append(errs, err)
 			continue
 		}
+		if u.cut != nil {
+			f := u.lacksSweep(p.bench.config.Stimulus)
+			p.recordings.doubts, findings = append(p.recordings.doubts, f), append(findings, f)
+		}
 		p.uses = append(p.uses, u)
 	}
 	p.readParts(p.uses[first:])
@@ -126,12 +133,20 @@ func (p *Pair) readParts(uses []use) {
 		if u.parts == nil {
 			continue
 		}
-		if _, err := p.recordings.onPlayersClock(*u); err == nil { // Measure names the error
+		var err error
+		if u.cut == nil {
+			_, err = p.recordings.onPlayersClock(*u)
+		}
+		if err == nil { // Measure names the error
 			with = append(with, u)
 		}
 	}
 	parallel.Do(len(with), func(i int) {
 		u := with[i]
+		if u.cut != nil {
+			u.reading = p.bench.readFurther(*u)
+			return
+		}
 		u.reading, u.readErr = p.bench.read(p.recordings, *u)
 	})
 	tidy(slices.Collect(maps.Keys(p.recordings.parts)))

@@ -55,6 +55,21 @@ type Reading struct {
 	polarity float64  // of these pieces re their direct recordings, mean of ±1
 }
 
+// newReading returns an empty reading of a side in a seating. It holds no reference to the
+// recording.
+func (b *Bench) newReading(u use) *Reading {
+	r := &Reading{Name: u.name, seating: u.seating, side: u.side}
+	side := u.side // u holds the recording
+	sound := &Bench{sensitivity: b.sensitivity, microphone: b.microphone, microphoneRight: b.microphoneRight,
+		stated: b.stated, identity: b.identity} // holds no reference to a recording
+	r.soundLevel = func(recorded response.Figure, f float64) float64 { return sound.soundLevel(recorded, f, side) }
+	r.absolute = func(relative response.Budget) response.Budget {
+		return sound.absolute(relative, *sound.sensitivity) // there is one if a level in sound is known
+	}
+	r.maxLevels = sync.OnceValue(r.computeMaxLevels)
+	return r
+}
+
 // copyOfReading returns a copy of what Seat has measured, for Measure to add to; nil if there is
 // none.
 func (u use) copyOfReading() *Reading {
@@ -113,24 +128,16 @@ func (b *Bench) read(r *recordings, u use) (*Reading, error) {
 		return nil, err
 	}
 	fromRate := lowestRate(direct.fromRate, resampledFrom(u.recording))
-	reading := &Reading{Name: u.name, Response: curve, Transfer: h.Delayed(-delay), Harmonics: harmonics,
-		seating: u.seating, side: u.side, sweepAt: p.sweepAt,
-		follows: append(exchanged, p.checkFollows(u.recording.Name, u.channel)...), fromRate: fromRate}
-	reading.noise = p.noise
+	reading := b.newReading(u)
+	reading.Response, reading.Transfer, reading.Harmonics = curve, h.Delayed(-delay), harmonics
+	reading.sweepAt, reading.fromRate, reading.noise = p.sweepAt, fromRate, p.noise
+	reading.follows = append(exchanged, p.checkFollows(u.recording.Name, u.channel)...)
 	if reading.recording, reading.arrival = 1+slices.Index(r.order, u.recording), delay+p.sweepAt-direct.sweepAt; noPeak {
 		reading.arrival = math.NaN()
 	}
 	if reading.Phase, err = b.phase(reading, noPeak); err != nil {
 		return nil, err
 	}
-	side := u.side // u holds the recording
-	sound := &Bench{sensitivity: b.sensitivity, microphone: b.microphone, microphoneRight: b.microphoneRight,
-		stated: b.stated, identity: b.identity} // holds no reference to a recording
-	reading.soundLevel = func(recorded response.Figure, f float64) float64 { return sound.soundLevel(recorded, f, side) }
-	reading.absolute = func(relative response.Budget) response.Budget {
-		return sound.absolute(relative, *sound.sensitivity) // there is one if a level in sound is known
-	}
-	reading.maxLevels = sync.OnceValue(reading.computeMaxLevels)
 	if reading.Further = p.further; p.further != nil {
 		p.further.against(direct.further, b, reading)
 	}

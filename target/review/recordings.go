@@ -86,6 +86,9 @@ type use struct {
 	gated      bool             // its silences are digital silence and do not show the noise under the sweep
 	shared     bool             // the other side uses the same channel
 	parts      *placement.Parts // further parts; nil if the stimulus has none, and once they are measured
+	// cut says that the recorder was started during the side's sweeps or after them: only the
+	// further parts can be measured. It is nil if the sweeps are whole.
+	cut error
 
 	reading *Reading // measured by Seat already; nil otherwise
 	readErr error
@@ -153,6 +156,7 @@ func (r *recordings) uses(c Channels, seating int, name string) []use {
 		if u.parts = r.parts[whole]; u.parts.Sweeps != whole {
 			u.recording, u.placed = u.parts.Sweeps, nil
 		}
+		u.cut = u.cutOff(r.stimulus)
 	}
 	return uses
 }
@@ -179,12 +183,13 @@ func (r *recordings) unusable(name, lost string, err error) (found []response.Fi
 	return []response.Finding{f}
 }
 
-// inspect returns the findings about the recordings that were not inspected before.
+// inspect returns the findings about the recordings that were not inspected before, in the channels
+// that hold the sweeps of their side.
 func (r *recordings) inspect(uses []use, direct bool) (found []response.Finding) {
 	var added []*capture.Recording
 	var placed []*placement.Placement
 	for _, u := range uses {
-		if _, known := r.placed[u.recording]; !known {
+		if _, known := r.placed[u.recording]; !known && u.cut == nil {
 			r.placed[u.recording] = nil
 			added, placed = append(added, u.recording), append(placed, u.placed)
 		}
@@ -302,15 +307,16 @@ func tidy(recordings []*capture.Recording) {
 	}
 }
 
-// sides returns the side of each channel of a recording; nil if one channel is used for both sides
-// or one of several is not used.
+// sides returns the side of each channel of a recording, 0 for a channel of which the sweeps are
+// cut off; nil if one channel is used for both sides or one of several is not used.
 func sides(uses []use, rec *capture.Recording) []sweep.Side {
-	sides := make([]sweep.Side, len(rec.Channels))
-	for k := range sides {
-		sides[k] = 0
-	}
+	sides, cut := make([]sweep.Side, len(rec.Channels)), make([]bool, len(rec.Channels))
 	for _, u := range uses {
 		if u.recording != rec || u.channel < 1 || u.channel > len(sides) {
+			continue
+		}
+		if u.cut != nil {
+			cut[u.channel-1] = true
 			continue
 		}
 		if have := sides[u.channel-1]; have != 0 && have != u.side {
@@ -318,8 +324,10 @@ func sides(uses []use, rec *capture.Recording) []sweep.Side {
 		}
 		sides[u.channel-1] = u.side
 	}
-	if len(sides) > 1 && slices.Contains(sides, 0) {
-		return nil
+	for k, side := range sides {
+		if len(sides) > 1 && side == 0 && !cut[k] {
+			return nil
+		}
 	}
 	return sides
 }

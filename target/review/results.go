@@ -242,10 +242,8 @@ func (p *Pair) report(r *Results) {
 		}
 	}
 	for _, side := range r.Sides() {
-		for _, reading := range side.Seatings {
-			if reading.Further != nil {
-				r.Findings = append(r.Findings, reading.Further.findings...)
-			}
+		for _, reading := range side.withFurther() {
+			r.Findings = append(r.Findings, reading.Further.findings...)
 		}
 		r.Findings = append(r.Findings, side.checkSeatings(p.uses)...)
 		r.Notes = append(r.Notes, side.notes()...)

@@ -4,51 +4,82 @@ import (
 	"math"
 
 	"example.com/earnest/distortion"
-	"example.com/earnest/response"
-	"example.com/earnest/response/capture/placement"
 )
 
 // mostCrest is the crest factor in dB of a residue from which it counts as clicks. Noise and steady
 // harmonics stay below 13 dB (the largest of as many samples as a frame has).
 const mostCrest = 14
 
-// Rattle is a frequency at which the residue above the tenth harmonic is clear of its floor and has
-// the crest factor of clicks.
-type Rattle struct {
-	// Frequency of the sweep in Hz, Level the residue's root mean square in dB relative to the
-	// fundamental, and Crest its crest factor in dB.
-	Frequency, Level, Crest float64
+// RubBuzz is the residue above the tenth harmonic at one frequency of the sweep, over the seatings.
+type RubBuzz struct {
+	// Frequency of the sweep in Hz.
+	Frequency float64
+	// Level is the root mean square of the residue in dB relative to the fundamental: the mean over
+	// the seatings, with their scatter. The residue of the interface is in its floor.
+	Level distortion.Reading
+	// Crest is the largest crest factor in dB of the seatings in which the residue is clear of its
+	// floor; NaN if there are none.
+	Crest float64
+	// Rattles is the number of seatings in which the residue is clear of its floor and has the
+	// crest factor of clicks, out of Seatings in which it was read.
+	Rattles, Seatings int
 }
 
-// askRubBuzz looks for the sound of a loose part in the mean of the side's sweeps, which was
-// separated. Without a silence there is no result.
-func (b *Bench) askRubBuzz(take *placement.Take, recording []float64, separated *response.Deconvolved,
-	averages int) (*distortion.Residue, error) {
-	if take.Silence == nil {
+// askRubBuzz looks for the sound of a loose part in the mean of the side's sweeps. Without them, or
+// without a silence, there is no result.
+func (b *Bench) askRubBuzz(s swept) (*distortion.Residue, error) {
+	if s.silence == nil || s.mean == nil {
 		return nil, nil
 	}
-	c := distortion.Config{Silence: take.Silence, Averages: averages, MaxFrequency: b.config.MaxFrequency}
-	return distortion.RubBuzz(separated, recording, c)
+	c := distortion.Config{Silence: s.silence, Averages: s.averages, MaxFrequency: b.config.MaxFrequency}
+	return distortion.RubBuzz(s.separated, s.mean, c)
 }
 
-// Rattles returns those of the first seating in which the residue was measured. It leaves out a
-// residue less than 6 dB above its floor or above that of the interface alone.
-func (s *Side) Rattles() (found []Rattle) {
-	for _, r := range s.Seatings {
-		if r.Further == nil || r.Further.RubBuzz == nil {
-			continue
-		}
-		residue := r.Further.RubBuzz
-		for i, v := range residue.RMS.Level() {
-			own := math.Inf(-1)
-			if r.Further.ownRubBuzz != nil {
-				own = r.Further.ownRubBuzz.RMS.AsRead[i]
-			}
-			if !math.IsNaN(v) && v > own+6 && residue.Crest[i] >= mostCrest {
-				found = append(found, Rattle{residue.RMS.Fundamental[i], v, residue.Crest[i]})
-			}
-		}
-		return found
+// rubBuzzAgainst reads the residue, with that of the interface in its floor. Without a direct
+// recording of it that is not known.
+func (f *Further) rubBuzzAgainst(direct *Further) {
+	if f.RubBuzz == nil {
+		return
 	}
-	return nil
+	for _, at := range f.RubBuzz.RMS.Fundamental {
+		own := math.NaN()
+		if direct != nil && direct.RubBuzz != nil {
+			own = less(direct.RubBuzz.RMS.At(at))
+		}
+		f.residue = append(f.residue, f.RubBuzz.RMS.At(at).WithRig(own))
+	}
+}
+
+// RubBuzz returns the residue above the tenth harmonic at every frequency at which it was read,
+// over the seatings; nil if it was not measured.
+func (s *Side) RubBuzz() (all []RubBuzz) {
+	for _, r := range s.withFurther() {
+		for i, f := range r.Further.residue {
+			if i == len(all) {
+				all = append(all, RubBuzz{Frequency: r.Further.RubBuzz.RMS.Fundamental[i], Level: nothing("dB"), Crest: math.NaN()})
+			}
+			one := &all[i]
+			if math.IsNaN(f.AsRead) {
+				continue
+			}
+			one.Seatings++
+			if crest := r.Further.RubBuzz.Crest[i]; f.Known() {
+				if !(crest <= one.Crest) {
+					one.Crest = crest
+				}
+				if crest >= mostCrest {
+					one.Rattles++
+				}
+			}
+		}
+	}
+	for i := range all {
+		all[i].Level = meanReading(s.withFurther(), func(r *Reading) distortion.Reading {
+			if i < len(r.Further.residue) {
+				return r.Further.residue[i]
+			}
+			return nothing("dB")
+		})
+	}
+	return all
 }

@@ -17,6 +17,9 @@ import (
 type Side struct {
 	Name     string // "left" or "right"
 	Seatings []*Reading
+	// FurtherOnly holds the seatings in which this side's sweep is cut off. Only their name and
+	// their Further are known. They have no part in the response.
+	FurtherOnly []*Reading
 	// LeftOut names the seatings that are left out because their recordings are not fit to use.
 	LeftOut []string
 	// Average over the seatings.
@@ -71,6 +74,10 @@ func (s *Side) notes() []string {
 		notes = append(notes, fmt.Sprintf("%s side: left out because its recording is not fit to use: %s.",
 			s.Name, strings.Join(s.LeftOut, ", ")))
 	}
+	for _, r := range s.FurtherOnly {
+		notes = append(notes, fmt.Sprintf("%s side: %s has no part in the response, since its sweep is cut off.",
+			s.Name, r.Name))
+	}
 	if len(s.Seatings) == 1 {
 		notes = append(notes, fmt.Sprintf("%s side: only one seating, so the scatter of seatings is not known.",
 			s.Name))
@@ -108,12 +115,19 @@ func (s *Side) without(index int) string {
 }
 
 // side measures one side in every seating that has it, on all processors; nil if no seating has it.
-// A seating that cannot be measured is left out; if none is left, the error says why.
+// A seating that cannot be measured is left out; if none is left, the error says why. Of a seating
+// in which the side's sweep is cut off, only the further parts are measured, and only beside
+// others.
 func (p *Pair) side(side sweep.Side) (*Side, error) {
 	out := &Side{Name: side.String()}
 	uses := slices.DeleteFunc(slices.Clone(p.uses), func(u use) bool { return u.side != side })
 	refused := slices.DeleteFunc(slices.Clone(p.refused), func(r refusal) bool { return r.side != side })
+	var cut []use
 	uses = slices.DeleteFunc(uses, func(u use) bool { // not concurrently, since one recording may hold both sides
+		if u.cut != nil {
+			cut = append(cut, u)
+			return true
+		}
 		_, err := p.recordings.onPlayersClock(u)
 		if err != nil {
 			refused = append(refused, refusal{u, err})
@@ -146,12 +160,23 @@ func (p *Pair) side(side sweep.Side) (*Side, error) {
 		p.components(readings[i])
 		out.Seatings = append(out.Seatings, readings[i])
 	}
+	if len(out.Seatings) == 0 { // nothing to compare the further parts by
+		for _, u := range cut {
+			refused = append(refused, refusal{u, u.cutShort()})
+		}
+	}
 	for _, r := range refused {
 		out.LeftOut = append(out.LeftOut, r.name)
 	}
 	switch {
 	case len(out.Seatings) > 0:
-		return out, out.average()
+		if err := out.average(); err != nil {
+			return nil, err
+		}
+		for _, u := range cut {
+			out.compare(p.bench, u)
+		}
+		return out, nil
 	case len(refused) > 0:
 		return nil, fmt.Errorf("the %s side: %w", out.Name, joined(refused))
 	}
