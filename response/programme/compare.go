@@ -74,6 +74,7 @@ type Comparison struct {
 	direct, through string
 	sampleRate      int
 	resolutions     []*resolution
+	tones           [2][]tone    // direct and through, that are not part of the material
 	steps           [2][]float64 // mean square of each step of time, direct and through
 	step            float64      // length of a step in seconds
 	gain            float64      // mean square of the through recording over that of the direct one
@@ -115,7 +116,7 @@ func Compare(direct, through Channel, c Config) (*Comparison, error) {
 	p.run()
 	out := &Comparison{Config: c, Alignment: a,
 		direct: direct.Name, through: through.Name, sampleRate: direct.SampleRate,
-		resolutions: p.resolutions, steps: p.steps, step: float64(p.step) / float64(direct.SampleRate)}
+		resolutions: p.resolutions, tones: p.tones, steps: p.steps, step: float64(p.step) / float64(direct.SampleRate)}
 	out.Valid = c.Band.Intersect(response.Band{Low: short.reached, High: c.Band.High})
 	out.gain = p.levels[1].power / p.levels[0].power
 	out.setLevels(p)

@@ -17,6 +17,8 @@ const (
 	Drift    response.FindingKind = "clock drift"          // the clocks differ
 	Narrow   response.FindingKind = "narrow-band material" // the material has energy in part of the band only
 	Wavering response.FindingKind = "wavering"             // what comes through changes with time (of NewSpectrogram)
+	// SteadyTone is a steady tone in a recording that is not part of the material.
+	SteadyTone response.FindingKind = "steady tone"
 )
 
 const (
@@ -69,6 +71,11 @@ func (c *Comparison) find(direct, through Channel, short shortage) {
 	}
 	if d := a.Clock; math.Abs(d.Drift) > 1 && math.Abs(d.Drift) > noticeable*d.Uncertainty {
 		add(Drift, "The clocks of the two recordings differ by %+.1f parts per million; this is corrected.", d.Drift)
+	}
+	for i, name := range []string{direct.Name, through.Name} {
+		if len(c.tones[i]) > 0 {
+			c.Findings = append(c.Findings, tonesFinding(name, c.tones[i]))
+		}
 	}
 	if octaves, missing := c.unknownOctaves(); missing >= narrowOctave {
 		add(Narrow, "The response is known over %.1f of %.1f octaves; "+

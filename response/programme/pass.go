@@ -19,6 +19,7 @@ type pass struct {
 	interpolator    *interpolate.Table
 	from, shared    int // first sample and length of the shared stretch in the direct recording
 	resolutions     []*resolution
+	tones           [2][]tone  // direct, through
 	levels          [2]running // direct, through
 	steps           [2][]float64
 	step            int
@@ -57,6 +58,7 @@ func (p *pass) run() {
 	for _, t := range p.resolutions {
 		t.findHum()
 		t.sumUp()
+		p.leaveOutTones(t)
 		t.settle()
 	}
 }

@@ -16,7 +16,7 @@ type resolution struct {
 	groups   []*sums // by piece of time, in order; their scatter gives the uncertainty
 	total    *sums
 	slopes   []complex128 // dH/dk; see segmentends.go
-	hum      []bool       // the bins that hold mains hum and little else
+	hum      []bool       // the bins that hold hum or another steady tone, and little else
 }
 
 // lowest returns the lowest frequency in Hz that the resolution reports.
