@@ -1,6 +1,7 @@
 package programme
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -123,17 +124,30 @@ func checkBoth(direct, through Channel) error {
 // straight line through them, each weighted by its information, gives delay and drift. The
 // package's comment has the formulas.
 //
-// Errors: ErrDifferent; ErrCut; ErrTooShort if both share less than a second; an error if the drift
-// exceeds capture.MaxDrift.
+// Errors: ErrDifferent; ErrCut; ErrRate for another speed; ErrTooShort if both share less than a
+// second; an error if the drift exceeds capture.MaxDrift.
 func align(direct, through Channel) (*Alignment, error) {
 	t := newDecimated(direct, through)
+	a, err := t.alignment(direct, through)
+	if err == nil || errors.Is(err, ErrTooShort) {
+		return a, err
+	}
+	speed := t.slightSpeed(through.Name, direct.SampleRate)
+	if speed == 0 && errors.Is(err, ErrDifferent) {
+		speed = t.otherSpeed()
+	}
+	if speed > 0 {
+		err = fmt.Errorf("programme: %s: %w: it is %s at %.5g times its speed, as where a file and its label, "+
+			"or player and recorder, "+
+			"have different sample rates; set both alike, and record again", through.Name, ErrRate, direct.Name, speed)
+	}
+	return nil, err
+}
+
+// alignment finds the direct recording in the other one, at the same speed.
+func (t *decimated) alignment(direct, through Channel) (*Alignment, error) {
 	first := t.anchor()
 	if first.prominence < minProminence {
-		if speed := t.otherSpeed(); speed > 0 {
-			return nil, fmt.Errorf("programme: %s: %w: it is %s at %.5g times its speed, as where a file and its label, "+
-				"or player and recorder, "+
-				"have different sample rates; set both alike, and record again", through.Name, ErrRate, direct.Name, speed)
-		}
 		return nil, differentError(direct, through, first.prominence, minProminence)
 	}
 	l, err := t.follow(first, through.Name, direct.SampleRate)

@@ -91,32 +91,6 @@ func (t *decimated) loudest() []int {
 	return starts
 }
 
-// otherSpeeds are the speeds at which files are played by mistake: one sample rate for another,
-// television for film, and the American television standard.
-var otherSpeeds = []float64{48 / 44.1, 44.1 / 48, 2, 0.5, 32 / 44.1, 44.1 / 32, 32. / 48, 48. / 32, 25. / 24, 24. / 25,
-	1.001, 1 / 1.001}
-
-// otherSpeed returns the speed of the through recording relative to the direct one, or 0 if none of
-// otherSpeeds fits.
-func (t *decimated) otherSpeed() float64 {
-	if len(t.through) < 2 {
-		return 0
-	}
-	for _, speed := range otherSpeeds {
-		stretched := make([]float64, int(float64(len(t.through))*speed))
-		other := decimated{direct: t.direct, through: stretched, step: t.step}
-		for i := range other.through {
-			at := float64(i) / speed
-			k := min(int(at), len(t.through)-2)
-			other.through[i] = t.through[k] + (at-float64(k))*(t.through[k+1]-t.through[k])
-		}
-		if other.excerpt = min(t.excerpt, len(stretched)/2); other.anchor().prominence >= minProminence {
-			return speed
-		}
-	}
-	return 0
-}
-
 // near finds the stretch about a sample of the direct recording within reach samples of a lag.
 func (t *decimated) near(at int, lag float64, reach int) match {
 	start := min(max(0, at/t.step-t.excerpt/2), len(t.direct)-t.excerpt)

@@ -1,0 +1,139 @@
+package programme
+
+import (
+	"math"
+
+	"example.com/earnest/response/capture"
+)
+
+// otherSpeeds are the speeds at which files are played by mistake: one sample rate for another, and
+// television for film.
+var otherSpeeds = []float64{48 / 44.1, 44.1 / 48, 2, 0.5, 32 / 44.1, 44.1 / 32, 32. / 48, 48. / 32, 25. / 24, 24. / 25}
+
+const (
+	// slightest and mostSlight are shares of the time by which the delay moves where the speed
+	// differs slightly: by more than clocks do, and so little that short stretches still match.
+	slightest, mostSlight = 0.8 * capture.MaxDrift * 1e-6, 0.01
+	// speedSeconds is the length of these stretches. They are speedHop apart, or more where there
+	// would be more than speedStretches. A match stands speedProminence dB above the few lags that
+	// are searched. At least speedFewest matches, and two thirds of all, have to lie within
+	// speedNear seconds of one line.
+	speedSeconds    = 0.6
+	speedHop        = 0.5
+	speedStretches  = 100
+	speedProminence = 14
+	speedFewest     = 6
+	speedNear       = 0.001
+	// likelierSpeed is the least ratio of what two lags leave, as where samples are missing, to what
+	// the line leaves.
+	likelierSpeed = 1.5
+)
+
+// otherSpeed returns the speed of the through recording relative to the direct one, or 0 if none of
+// otherSpeeds fits.
+func (t *decimated) otherSpeed() float64 {
+	if len(t.through) < 2 {
+		return 0
+	}
+	for _, speed := range otherSpeeds {
+		if t.atSpeed(speed).anchor().prominence >= minProminence {
+			return speed
+		}
+	}
+	return 0
+}
+
+// slightSpeed returns the same if the speeds differ by up to a hundredth, or 0 if they do not. Short
+// stretches of the direct recording then lie on a line in the other one; and at that speed all of
+// it follows without a jump.
+func (t *decimated) slightSpeed(name string, sampleRate int) float64 {
+	short := *t
+	short.excerpt = min(t.excerpt, int(speedSeconds*float64(sampleRate))/t.step)
+	first := short.anchor()
+	if first.prominence < speedProminence || len(t.through) < 2 {
+		return 0
+	}
+	hop := max(speedHop*float64(sampleRate), float64(len(t.direct)*t.step)/speedStretches)
+	at, lag := short.track(first, hop)
+	before, lagBefore := short.track(first, -hop)
+	slope := commonSlope(append(at, before...), append(lag, lagBefore...), speedNear*float64(sampleRate))
+	if slope == 0 {
+		return 0
+	}
+	speed := 1 / (1 + slope)
+	same := t.atSpeed(speed)
+	if first = same.anchor(); first.prominence < minProminence {
+		return 0
+	}
+	rest, err := same.follow(first, name, sampleRate)
+	if err != nil {
+		return 0
+	}
+	return speed / (1 + rest.slope)
+}
+
+// track follows the delay from a match on, a hop in samples at a time, and returns places and lags.
+// It searches where the line through the matches so far leads.
+func (t *decimated) track(first match, hop float64) (at, lag []float64) {
+	var l line
+	for place, last := float64(first.at), first; place >= 0 && place < float64(len(t.direct)*t.step); place += hop {
+		away := math.Abs(place - float64(last.at))
+		m := t.near(int(place), last.lag+l.slope*(place-float64(last.at)), int(mostSlight*away)+16*t.step)
+		if m.prominence < speedProminence {
+			continue
+		}
+		at, lag, last = append(at, float64(m.at)), append(lag, m.lag), m
+		if len(at) > 3 {
+			l, _ = straight(at, lag, nil)
+		}
+	}
+	return at, lag
+}
+
+// atSpeed returns both recordings with the other one brought from a speed to that of the direct
+// one, by straight lines between its samples.
+func (t *decimated) atSpeed(speed float64) *decimated {
+	out := &decimated{direct: t.direct, through: make([]float64, int(float64(len(t.through))*speed)), step: t.step}
+	for i := range out.through {
+		at := float64(i) / speed
+		k := min(int(at), len(t.through)-2)
+		out.through[i] = t.through[k] + (at-float64(k))*(t.through[k+1]-t.through[k])
+	}
+	out.excerpt = min(t.excerpt, len(out.through)/2)
+	return out
+}
+
+// commonSlope returns the slope, slightest to mostSlight, of the line near which most of the lags
+// lie, or 0 if there is none, or if two lags explain them as well, as where samples are missing.
+func commonSlope(at, lag []float64, near float64) float64 {
+	var x, y []float64 // those near the best line
+	for i := range at {
+		for j := range i {
+			l := line{slope: (lag[i] - lag[j]) / (at[i] - at[j])}
+			if l.lag = lag[i] - l.slope*at[i]; math.Abs(l.slope) < slightest || math.Abs(l.slope) > mostSlight {
+				continue
+			}
+			var a, b []float64
+			for k, v := range lag {
+				if math.Abs(v-l.at(at[k])) < near {
+					a, b = append(a, at[k]), append(b, v)
+				}
+			}
+			if len(a) > len(x) {
+				x, y = a, b
+			}
+		}
+	}
+	if len(x) < speedFewest || 3*len(x) < 2*len(at) {
+		return 0
+	}
+	l, _ := straight(x, y, nil)
+	var ofLine float64
+	for i, v := range y {
+		ofLine += math.Abs(v - l.at(x[i]))
+	}
+	if _, ofSteps := split(y, 1); math.Abs(l.slope) < slightest || ofSteps < likelierSpeed*ofLine {
+		return 0
+	}
+	return l.slope
+}
