@@ -2,6 +2,7 @@ package programme
 
 import (
 	"math"
+	"math/cmplx"
 	"slices"
 
 	"gonum.org/v1/gonum/floats"
@@ -167,18 +168,13 @@ func (s *segments) phaseTransform(i int, cross []complex128, out []float64) (lag
 // Sen), and whose lag is the median of the remaining lags. It marks segments as invalid whose delay
 // is more than 2 samples off the line.
 func (s *segments) robust() line {
-	var slopes []float64
-	for i := range s.lag {
-		for j := range i {
-			if v := (s.lag[i] - s.lag[j]) / (s.middle(i) - s.middle(j)); !math.IsNaN(v) {
-				slopes = append(slopes, v)
-			}
+	var at, all []float64
+	for i, v := range s.lag {
+		if !math.IsNaN(v) {
+			at, all = append(at, s.middle(i)), append(all, v)
 		}
 	}
-	var l line
-	if len(slopes) > 2 {
-		l.slope = statistic.Median(slopes)
-	}
+	l := line{slope: slopeBeside(at, all, 0)}
 	var lags []float64
 	for i, v := range s.lag {
 		if !math.IsNaN(v) {
@@ -194,53 +190,127 @@ func (s *segments) robust() line {
 	return l
 }
 
-// leastJump is the smallest jump in samples that counts as a cut.
-const leastJump = 4
+// The smallest jump in samples that counts as a cut, and the share of its greatest possible
+// likelihood that it has to reach on both of its sides.
+const (
+	leastJump  = 4
+	sureOfJump = 0.75
+)
 
 // step returns a *cutError if the delays jump: if they lie close to two parallel lines, one before
 // and one after a place.
 func (s *segments) step() error {
 	var at, lag []float64
+	var valid []int
 	for i, v := range s.lag {
 		if !math.IsNaN(v) {
-			at, lag = append(at, s.middle(i)), append(lag, v)
+			at, lag, valid = append(at, s.middle(i)), append(lag, v), append(valid, i)
 		}
 	}
-	if len(lag) < 6 {
+	if len(lag) < 2*besideJump {
 		return nil
 	}
-	slopes := make([]float64, len(lag)-1)
-	for i := range slopes {
-		slopes[i] = (lag[i+1] - lag[i]) / (at[i+1] - at[i])
-	}
-	slope := statistic.Median(slopes)
-	for i := range lag {
-		lag[i] -= slope * at[i]
-	}
-	best, where := 0.0, 0
-	for i := 3; i <= len(lag)-3; i++ {
-		before, spreadBefore := statistic.MedianDeviation(lag[:i])
-		after, spreadAfter := statistic.MedianDeviation(lag[i:])
-		jump := after - before
-		if math.Abs(jump) > max(leastJump, 8*max(spreadBefore, spreadAfter)) &&
-			math.Abs(lag[i]-lag[i-1]) > math.Abs(jump)/2 && math.Abs(jump) > math.Abs(best) {
-			best, where = jump, i
+	slope, where := 0.0, 0
+	flat := slices.Clone(lag)
+	for range 3 { // the jump is in no slope from one side alone
+		slope = slopeBeside(at, lag, where)
+		for i := range lag {
+			flat[i] = lag[i] - slope*at[i]
 		}
+		where, _ = split(flat, besideJump)
 	}
-	if best == 0 {
+	before, after := statistic.Median(flat[:where]), statistic.Median(flat[where:])
+	jump := after - before
+	if math.Abs(jump) < leastJump {
+		return nil
+	}
+	own, train, other := line{lag: before, slope: slope}, valid[:where], valid[where:]
+	if 2*where < len(at) {
+		own.lag, train, other, jump = after, other, train, -jump
+	}
+	if !s.jumpsBy(jump, own, train, other) {
 		return nil
 	}
 	fs := float64(s.direct.SampleRate)
-	middle := func(of []float64) line { return line{lag: statistic.Median(of), slope: slope} }
-	before, after := middle(lag[:where]), middle(lag[where:])
-	t := newDecimated(s.direct, s.through)
-	e := t.explain(fs, before, 0, int(at[where-1]))
-	if 2*where < len(at) {
-		e = t.explain(fs, after, int(at[where]), math.MaxInt)
-	}
-	if cut, _ := jumps(e.nats(before, 0, 0), e.nats(after, 0, 0)); !cut {
-		return nil
-	}
 	return &cutError{Name: s.through.Name, At: (at[where-1] + at[where]) / 2 / fs,
-		Within: (at[where]-at[where-1])/2/fs + float64(s.plan.Len())/2/fs, Jump: best / fs}
+		Within: (at[where]-at[where-1])/2/fs + float64(s.plan.Len())/2/fs, Jump: (after - before) / fs}
+}
+
+// jumpsBy reports whether a delay longer by jump samples explains the other segments, and does not
+// explain those on its own line. With the response H and the noise of the latter, the delay is more
+// likely for a segment than none by
+//
+//	2 Re Σ Y* H X (exp(−jω jump) − 1)/Snn,
+//
+// which is Σ |H X|² |exp(−jω jump) − 1|²/Snn if all of the segment is delayed, and as much below
+// zero if none of it is.
+func (s *segments) jumpsBy(jump float64, own line, train, other []int) bool {
+	s.place(own)
+	lags := slices.Clone(s.lag)
+	for _, i := range other {
+		s.lag[i] = math.NaN()
+	}
+	a := s.average()
+	copy(s.lag, lags)
+	turn := make([]complex128, len(a.weight))
+	for k := range turn {
+		turn[k] = cmplx.Rect(1, -2*math.Pi*float64(k)*jump/float64(s.plan.Len())) - 1
+	}
+	likelier := func(all []int) (gain, most, power float64) {
+		for _, i := range all {
+			for k, w := range a.weight {
+				if w == 0 {
+					continue
+				}
+				predicted := a.h[k] * s.x[i][k]
+				delayed := predicted * turn[k]
+				power += w * fft.Power(predicted)
+				gain += 2 * w * real(cmplx.Conj(s.y[i][k])*delayed)
+				most += w * fft.Power(delayed)
+			}
+		}
+		return gain, most, power
+	}
+	with, most, power := likelier(other)
+	without, least, _ := likelier(train)
+	return most > max(leastGain, leastGainShare*power) && with > sureOfJump*most && without < -sureOfJump*least
+}
+
+// besideJump is the least number of segments on each side of a jump.
+const besideJump = 3
+
+// slopeBeside returns the median of the slopes of all pairs of points on one side of an index (Theil
+// & Sen), or 0 of fewer than 3 points.
+func slopeBeside(at, lag []float64, index int) float64 {
+	var slopes []float64
+	for i := range lag {
+		for j := range i {
+			if (i < index) == (j < index) {
+				slopes = append(slopes, (lag[i]-lag[j])/(at[i]-at[j]))
+			}
+		}
+	}
+	if len(slopes) < 3 {
+		return 0
+	}
+	return statistic.Median(slopes)
+}
+
+// split returns the index at which values fall apart into two groups, each of at least fewest
+// values, that deviate least from their medians, and the sum of these deviations.
+func split(values []float64, fewest int) (where int, deviation float64) {
+	deviation = math.Inf(1)
+	for i := fewest; i <= len(values)-fewest; i++ {
+		sum := 0.0
+		for _, part := range [][]float64{values[:i], values[i:]} {
+			median := statistic.Median(part)
+			for _, v := range part {
+				sum += math.Abs(v - median)
+			}
+		}
+		if sum < deviation {
+			where, deviation = i, sum
+		}
+	}
+	return where, deviation
 }
