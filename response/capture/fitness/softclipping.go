@@ -123,12 +123,12 @@ func (c *channel) bending() (b bending, known bool) {
 }
 
 // detectSoftClipping finds an amplifier, a tape or a converter behind the headphones, or in the
-// direct recording, that compresses loud tops.
+// direct recording, that compresses loud peaks.
 func detectSoftClipping(c *channel) []response.Finding {
 	b, known := c.bending()
 	if known && !c.Direct && b.ahead > bentAlike && b.lost > bentAhead {
 		return c.finding(response.Finding{Kind: SoftClipping, Severity: response.Warning, Time: nowhere, Duration: nowhere,
-			What: fmt.Sprintf("bends its tops ahead of the headphones, or in them: "+
+			What: fmt.Sprintf("compresses its peaks (soft clipping) ahead of the headphones, or in them: "+
 				"the third harmonic follows the response at all frequencies, "+
 				"and the response is too low by about %.2g dB", b.lost),
 			Remedy:  "lower the level of the player, and the amplifier's, and record again; if it remains, the headphones cause it",
@@ -146,7 +146,7 @@ func detectSoftClipping(c *channel) []response.Finding {
 		return nil
 	}
 	return c.finding(response.Finding{Kind: SoftClipping, Severity: severity, Time: nowhere, Duration: nowhere,
-		What: fmt.Sprintf("bends its tops: the third harmonic follows the cube of what was recorded, "+
+		What: fmt.Sprintf("compresses its peaks (soft clipping): the third harmonic follows the cube of what was recorded, "+
 			"to %s dB where it is loudest, and the response is too low there by about %.2g dB",
 			signed(b.third, 0), b.error),
 		Remedy: "lower the level ahead of the recorder, or of the player if the direct recording has it too, " +
