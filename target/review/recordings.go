@@ -21,7 +21,8 @@ import (
 
 // Channel is one channel of a recording.
 type Channel struct {
-	Recording *capture.Recording // nil means that there is none
+	// Recording is nil if there is none. Bench and Pair panic if its channels differ in length.
+	Recording *capture.Recording
 	// Err says why the recording cannot be used, for example that its file could not be read. The
 	// results that need it are left out and named. Recording may then still hold what was read.
 	Err error
@@ -58,6 +59,9 @@ func (c Channels) uses(seating int, name string) []use {
 	}{{c.Left, sweep.Left}, {c.Right, sweep.Right}} {
 		if one.Recording == nil && one.Err == nil {
 			continue
+		}
+		if rec := one.Recording; rec != nil && slices.ContainsFunc(rec.Channels, func(x []float64) bool { return len(x) != rec.Len() }) {
+			panic("review: the channels of " + rec.Name + " differ in length")
 		}
 		channel := one.Number
 		switch {
@@ -307,26 +311,17 @@ func tidy(recordings []*capture.Recording) {
 	}
 }
 
-// sides returns the side of each channel of a recording, 0 for a channel of which the sweeps are
-// cut off; nil if one channel is used for both sides or one of several is not used.
+// sides returns the side of each channel of a recording, 0 for one that is not used or of which the
+// sweeps are cut off.
 func sides(uses []use, rec *capture.Recording) []sweep.Side {
-	sides, cut := make([]sweep.Side, len(rec.Channels)), make([]bool, len(rec.Channels))
+	sides := make([]sweep.Side, len(rec.Channels))
 	for _, u := range uses {
-		if u.recording != rec || u.channel < 1 || u.channel > len(sides) {
-			continue
-		}
-		if u.cut != nil {
-			cut[u.channel-1] = true
-			continue
-		}
-		if have := sides[u.channel-1]; have != 0 && have != u.side {
-			return nil
-		}
-		sides[u.channel-1] = u.side
-	}
-	for k, side := range sides {
-		if len(sides) > 1 && side == 0 && !cut[k] {
-			return nil
+		switch {
+		case u.recording != rec || u.channel < 1 || u.channel > len(sides) || u.cut != nil:
+		case u.shared:
+			sides[u.channel-1] = fitness.EitherSide
+		default:
+			sides[u.channel-1] = u.side
 		}
 	}
 	return sides

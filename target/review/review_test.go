@@ -233,6 +233,52 @@ func TestADirectRecordingThatIsNotFit(t *testing.T) {
 	assert.ErrorContains(t, err, "needs a channel for each side")
 }
 
+// An interface of four inputs records four channels. The two without a cable are silent or hum.
+func TestChannelsWithoutACable(t *testing.T) {
+	race.Skip(t)
+	s := simulate(t)
+	four := func(r *capture.Recording) review.Channels {
+		silent := make([]float64, r.Len())
+		hum := rig.AddHum([][]float64{silent}, rig.Hum{Frequency: 50, Level: -20}, r.SampleRate)[0]
+		r.Channels = [][]float64{silent, r.Channels[0], hum, r.Channels[1]}
+		return review.Channels{Left: review.Channel{Recording: r, Number: 2}, Right: review.Channel{Recording: r, Number: 4}}
+	}
+	b, err := review.New(s.config)
+	require.NoError(t, err)
+	findings, err := b.Direct(four(s.direct()))
+	require.NoError(t, err)
+	p := b.Pair(review.About{})
+	more, err := p.Seat(review.Seating{Channels: four(s.through(0))})
+	require.NoError(t, err)
+	for _, f := range slices.Concat(findings, more) {
+		assert.Contains(t, []int{2, 4}, f.Channel, "%v", f)
+	}
+	r, err := p.Measure()
+	require.NoError(t, err)
+	s.checkSides(r, 0)
+
+	// One microphone records the cups in turn, and the recorder writes two channels.
+	one := s.through(1)
+	for i, v := range one.Channels[1] {
+		one.Channels[0][i] += v
+	}
+	one.Channels[1] = make([]float64, one.Len())
+	in := review.Channel{Recording: one, Number: 1}
+	more, err = b.Pair(review.About{}).Seat(review.Seating{Channels: review.Channels{Left: in, Right: in}})
+	require.NoError(t, err)
+	assert.Empty(t, found(more, fitness.SilentChannel))
+}
+
+// The panic comes from the caller's own goroutine, where it can be caught.
+func TestChannelsOfUnequalLengthsPanic(t *testing.T) {
+	s := simulate(t)
+	b, err := review.New(s.config)
+	require.NoError(t, err)
+	unequal := s.direct()
+	unequal.Channels = [][]float64{unequal.Channels[0], unequal.Channels[1][1:]}
+	assert.PanicsWithValue(t, "review: the channels of direct.wav differ in length", func() { _, _ = b.Direct(review.Both(unequal)) })
+}
+
 func TestConfigurationsThatCannotBe(t *testing.T) {
 	s := simulate(t)
 	for says, change := range map[string]func(*review.Config){

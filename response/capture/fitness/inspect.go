@@ -14,15 +14,18 @@ import (
 	"example.com/earnest/sweep"
 )
 
+// EitherSide is the side of a channel that may hold the left side, the right one, or both in turn.
+const EitherSide sweep.Side = -1
+
 // Config states the content of a recording. The zero value is for headphones and a microphone, or
 // for music and speech.
 type Config struct {
 	// Direct states that this is the interface patched into itself, not headphones and a
 	// microphone.
 	Direct bool
-	// Sides states the side of each channel: sweep.Left, sweep.Right, or 0 for a channel without a
-	// connection; another side panics. Nil means left and right of two channels, and either side of
-	// any other number.
+	// Sides states the side of each channel: sweep.Left, sweep.Right, EitherSide, or 0 for a channel
+	// without a connection, which is not inspected; another side panics. Nil means left and right of
+	// two channels, and either side of any other number.
 	Sides []sweep.Side
 	// SampleRate is that of the session in Hz; 0 means that of the stimulus, or any.
 	SampleRate int
@@ -40,8 +43,8 @@ type Set struct {
 // Inspect inspects a recording as the function Inspect does, adds it to the set, and also finds
 // faults that only show between recordings: one that was given before.
 func (s *Set) Inspect(p *placement.Placement, c Config) *Report {
-	if slices.ContainsFunc(c.Sides, func(side sweep.Side) bool { return side < 0 || side > sweep.Right }) {
-		panic("fitness: a channel records the left side, the right one, or neither")
+	if slices.ContainsFunc(c.Sides, func(side sweep.Side) bool { return side < EitherSide || side > sweep.Right }) {
+		panic("fitness: a channel records the left side, the right one, either, or neither")
 	}
 	var own *Report
 	if p.Stimulus != nil && p.Stimulus.Sweep() == nil { // the effects of faults are known for sweeps only
@@ -93,7 +96,7 @@ func (r *recording) inspect() *Report {
 		return &Report{Findings: found}
 	}
 	for k := range r.Recording.Channels {
-		if r.Sides == nil || r.said(k+1) != 0 {
+		if r.Sides == nil || k < len(r.Sides) && r.Sides[k] != 0 {
 			r.channels = append(r.channels, &channel{recording: r, number: k + 1})
 		}
 	}
@@ -140,7 +143,7 @@ func (r *recording) each(do func(i int, c *channel)) {
 func (r *recording) said(number int) sweep.Side {
 	switch {
 	case number <= len(r.Sides):
-		return r.Sides[number-1]
+		return max(0, r.Sides[number-1]) // not EitherSide
 	case r.Sides == nil && len(r.Recording.Channels) == 2:
 		return [...]sweep.Side{sweep.Left, sweep.Right}[number-1]
 	}
