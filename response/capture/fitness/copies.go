@@ -7,7 +7,10 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 
+	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/search"
+	"example.com/earnest/internal/statistic"
+	"example.com/earnest/internal/taper"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
@@ -86,10 +89,8 @@ func sameSound(a, b *channel) (lag int, same bool) {
 	}
 	match, best := 0.0, lag
 	for _, x := range a.quietPlaces() {
-		for _, l := range lags(a, b, lag) {
-			if m := noiseMatch(a, b, x[0], x[1], l); math.Abs(m) > math.Abs(match) {
-				match, best = m, l
-			}
+		if m, l := noiseMatch(a, b, x[0], x[1], lag); math.Abs(m) > math.Abs(match) {
+			match, best = m, l
 		}
 	}
 	return best, math.Abs(match) > 0.9
@@ -158,36 +159,75 @@ func equalBut(a, b *channel, lag int, share float64) bool {
 	return true
 }
 
-// lags returns the lags to try: a lag from matching sweeps is right to a few samples.
-func lags(a, b *channel, lag int) []int {
+// uncertainBy returns the number of samples by which the lag between two channels may be wrong: one
+// from matching sweeps is right to a few samples.
+func uncertainBy(a, b *channel) int {
 	if a.recording == b.recording || len(a.x) == len(b.x) || a.placed == nil {
-		return []int{lag}
+		return 0
 	}
-	var all []int
-	step := search.Step(a.Recording.SampleRate)
-	for d := -2 * step; d <= 2*step; d++ {
-		all = append(all, lag+d)
-	}
-	return all
+	return 2 * search.Step(a.Recording.SampleRate)
 }
 
-// noiseMatch returns the correlation of the second differences of a[from:to] and of b, lag later.
-// Second differences attenuate hum, which channels share.
-func noiseMatch(a, b *channel, from, to, lag int) float64 {
+// noiseMatch returns the correlation of the noise of a[from:to] with that of b, lag later or as
+// much more or less as the lag may be wrong by, where its magnitude is largest, and that lag. It
+// correlates second differences, which attenuate rumble, and leaves tones out: channels share hum
+// and whistles.
+func noiseMatch(a, b *channel, from, to, lag int) (match float64, at int) {
+	reach := uncertainBy(a, b)
 	from, to = max(from, 1, 1-lag), min(to, len(a.x)-1, len(b.x)-1-lag)
-	if to-from < 256 {
-		return 0
+	n := to - from
+	if n < 256 {
+		return 0, lag
 	}
-	var ab, aa, bb float64
-	for i := from; i < to; i++ {
-		v := a.x[i-1] - 2*a.x[i] + a.x[i+1]
-		w := b.x[i+lag-1] - 2*b.x[i+lag] + b.x[i+lag+1]
-		ab += v * w
-		aa += v * v
-		bb += w * w
+	plan := a.plans.Plan(fft.FastLen(n + reach))
+	earlier, later := curvature(plan, a.x[from-1:to+1]), curvature(plan, b.x[from+lag-1:to+lag+1])
+	inA, inB := tones(earlier), tones(later)
+	var aa, bb float64
+	for k, v := range earlier {
+		if inA[k] || inB[k] || k == 0 || k == len(earlier)-1 {
+			earlier[k] = 0
+			continue
+		}
+		w := later[k]
+		aa, bb = aa+fft.Power(v), bb+fft.Power(w)
+		earlier[k] = complex(real(v), -imag(v)) * w
 	}
 	if aa == 0 || bb == 0 {
-		return 0
+		return 0, lag
 	}
-	return ab / math.Sqrt(aa*bb)
+	correlation, at := plan.Inverse(nil, earlier), lag
+	for d := -reach; d <= reach; d++ {
+		c := correlation[(d+plan.Len())%plan.Len()] * float64(plan.Len()) / 2 / math.Sqrt(aa*bb)
+		if math.Abs(c) > math.Abs(match) {
+			match, at = c, lag+d
+		}
+	}
+	return match, at
+}
+
+// curvature returns the spectrum of the second differences of x under a Hann window.
+func curvature(plan *fft.Plan, x []float64) []complex128 {
+	y := taper.Hann(len(x) - 2)
+	for i := range y {
+		y[i] *= x[i] - 2*x[i+1] + x[i+2]
+	}
+	return plan.Forward(nil, y)
+}
+
+// tones reports for each bin whether a tone stands in it, which has more than 25 times the median
+// power of the 64 bins around. White noise alone has as much once in 3e7 bins.
+func tones(bins []complex128) []bool {
+	const around = 64
+	out, power := make([]bool, len(bins)), make([]float64, 0, around)
+	for k := 0; k < len(bins); k += around {
+		power = power[:0]
+		for _, v := range bins[k:min(k+around, len(bins))] {
+			power = append(power, fft.Power(v))
+		}
+		median := statistic.Median(power)
+		for i, p := range power {
+			out[k+i] = p > 25*median
+		}
+	}
+	return out
 }

@@ -1,6 +1,8 @@
 package fitness_test
 
 import (
+	"math"
+	"math/rand/v2"
 	"testing"
 	"time"
 
@@ -40,6 +42,27 @@ func TestCopyOfMusicCutAtItsBeginning(t *testing.T) {
 	assert.Contains(t, found[0].What, "is the same as channel 1 of first.wav")
 	assert.Len(t, same(recording("cut.wav", 0, 1234), first), 1, "the cut one first")
 	assert.Empty(t, same(first, recording("again.wav", 1, 1234)), "put on again")
+}
+
+// A power supply whistles into both inputs alike, far above their own noise. A lead from one input
+// to the other still makes a copy, which has the noise too.
+func TestAWhistleInBothChannelsIsNoCopy(t *testing.T) {
+	race.Skip(t)
+	for _, frequency := range []float64{1000, 8000, 15625} {
+		d := steady(t, false)
+		r := d.recording(t)
+		for _, x := range r.Channels {
+			for i := range x {
+				x[i] += 0.003 * math.Sin(2*math.Pi*frequency*float64(i)/float64(r.SampleRate))
+			}
+		}
+		assert.Empty(t, inspected(r, d.options).Of(fitness.CopiedChannel), "%v Hz", frequency)
+		random := rand.New(rand.NewPCG(3, 3))
+		for i, v := range r.Channels[0] {
+			r.Channels[1][i] = v + 2e-6*random.NormFloat64()
+		}
+		assert.Len(t, inspected(r, d.options).Of(fitness.CopiedChannel), 1, "%v Hz, copied", frequency)
+	}
 }
 
 // A recording that was filtered afterwards has the same noise, but is another recording.
