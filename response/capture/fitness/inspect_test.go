@@ -71,6 +71,12 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 			floats.AddScaled(d.channels[1], math.Pow(10, level/20), left)
 		}
 	}
+	notch := func(gain float64) func(*trial) {
+		return func(d *trial) {
+			d.headphones.Left.Filters = append(slices.Clone(d.headphones.Left.Filters), rig.Peak(1000, 20, gain))
+			d.channels = d.rig.Through(d.headphones, 0, d.stimulus.Channels())
+		}
+	}
 	hum := func(frequency, level float64) func(*trial) {
 		return func(d *trial) {
 			d.channels = rig.AddHum(d.channels, rig.Hum{Frequency: frequency, Level: level, Harmonics: []float64{-6, -10}}, d.rate)
@@ -94,7 +100,10 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 		{"too soft for 16 bits", fitness.LowLevel, response.Warning, false,
 			func(d *trial) { d.bits = 16; d.channels = rig.Quieten(d.channels, d.peak()+31) },
 			func(d *trial) { d.bits = 16; d.channels = rig.Quieten(d.channels, d.peak()+28) }},
+		{"so soft that 16 bits repeat a period of the sweep", fitness.LowLevel, response.Unfit, false,
+			func(d *trial) { d.bits = 16; d.channels = rig.Quieten(d.channels, d.peak()+54) }, nil},
 		{"noise of −67 dBFS", fitness.LowLevel, response.Warning, false, white(-67), white(-75)},
+		{"a notch of 50 dB at 1 kHz", fitness.LowLevel, response.Warning, false, notch(-50), notch(-15)},
 		{"noise of −40 dBFS", fitness.LowLevel, response.Unfit, false, white(-40), nil},
 		{"noise of −60 dBFS from the last sweep on", fitness.LowLevel, response.Warning, false, from(white(-60)), from(white(-75))},
 		{"offset of 0.0011", fitness.DCOffset, response.Warning, false,
@@ -191,6 +200,16 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 			assert.Empty(t, inspect(c.less).AtLeast(response.Warning), "a little less")
 		})
 	}
+}
+
+// A notch parts the band that noise leaves.
+func TestNoiseLeavesBandsBesideANotch(t *testing.T) {
+	d := steady(t, false)
+	d.headphones.Left.Filters = append(slices.Clone(d.headphones.Left.Filters), rig.Peak(1000, 20, -50))
+	d.channels = d.rig.Through(d.headphones, 0, d.stimulus.Channels())
+	found := inspected(d.recording(t), d.options).Of(fitness.LowLevel)
+	require.Len(t, found, 1)
+	assert.Regexp(t, `for a response to 0\.1 dB outside [\d.]+ Hz–(8|9)\d\d Hz and 1\.\d+ kHz–`, found[0].What)
 }
 
 func TestFindingsSayWhereAndHowMuch(t *testing.T) {

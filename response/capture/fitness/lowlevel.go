@@ -1,8 +1,11 @@
 package fitness
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
@@ -43,8 +46,8 @@ func detectLowLevel(c *channel, cutoff float64) (found []response.Finding, valid
 	return c.finding(f), response.Band{}
 }
 
-// detectNoise finds noise that moves the response to the sweep, and returns the band in which it
-// does so by less than 0.1 dB.
+// detectNoise finds noise that moves the response to the sweep, and returns the widest band in which
+// it does so by less than 0.1 dB.
 func detectNoise(c *channel, cutoff float64) (found []response.Finding, valid response.Band) {
 	if c.quietSpectrum() == nil {
 		return nil, response.Band{}
@@ -54,30 +57,49 @@ func detectNoise(c *channel, cutoff float64) (found []response.Finding, valid re
 	if cutoff > 0 {
 		played.High = cutoff / 1.1
 	}
-	valid = c.quietBand(played)
+	bands, octaves := c.quietBands(played), 0.0
+	for _, b := range bands {
+		octaves += b.Octaves()
+		if b.Octaves() > valid.Octaves() {
+			valid = b
+		}
+	}
 	if valid.Low <= played.Low*thirdOctave && valid.High >= played.High/thirdOctave {
 		return nil, valid
 	}
-	f := response.Finding{Kind: LowLevel, Severity: unfitIf(valid.Octaves() < played.Octaves()/2),
+	f := response.Finding{Kind: LowLevel, Severity: unfitIf(octaves < played.Octaves()/2),
 		Time: nowhere, Duration: nowhere,
 		What: fmt.Sprintf("has too much noise (%s dBFS rms) for a response to 0.1 dB %s",
-			signed(dBFS(c.noise), 1), except(valid)),
+			signed(dBFS(c.noise), 1), outside(bands)),
 		Remedy: "play louder, take a longer sweep or more repeats, or find a quieter place",
 		Figures: figures{"noise": figure(dBFS(c.noise), "dBFS"), "from": figure(valid.Low, "Hz"),
 			"to": figure(valid.High, "Hz")}}
 	if c.noiseBegan { // how much of the sweep it reaches is not known
 		f.Severity = response.Warning
 		f.What = fmt.Sprintf("has more noise from the sweep to the end than before it (%s dBFS rms): if the noise began "+
-			"during the sweep, the response from there on is not known to 0.1 dB %s", signed(dBFS(c.noise), 1), except(valid))
+			"during the sweep, the response from there on is not known to 0.1 dB %s", signed(dBFS(c.noise), 1), outside(bands))
 		f.Remedy = "find the source of the noise, stop it, and record again"
 	}
 	return c.finding(f), valid
 }
 
-// except names the band in which noise moves the response by less than 0.1 dB.
-func except(valid response.Band) string {
-	if valid.Empty() {
+// outside names the frequencies outside the bands in which noise moves the response by less than
+// 0.1 dB, the four widest at most.
+func outside(bands []response.Band) string {
+	bands = slices.DeleteFunc(slices.Clone(bands), func(b response.Band) bool { return b.Octaves() == 0 })
+	if len(bands) == 0 {
 		return "at any frequency"
 	}
-	return fmt.Sprintf("but for %v", valid)
+	slices.SortFunc(bands, func(a, b response.Band) int { return cmp.Compare(b.Octaves(), a.Octaves()) })
+	bands = bands[:min(len(bands), 4)]
+	slices.SortFunc(bands, func(a, b response.Band) int { return cmp.Compare(a.Low, b.Low) })
+	var names []string
+	for _, b := range bands {
+		names = append(names, b.String())
+	}
+	last := len(names) - 1
+	if last == 0 {
+		return "outside " + names[0]
+	}
+	return fmt.Sprintf("outside %s and %s", strings.Join(names[:last], ", "), names[last])
 }

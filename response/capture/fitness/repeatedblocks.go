@@ -56,6 +56,21 @@ func (c *channel) varied(x []float64) bool {
 	return len(values) >= 8
 }
 
+// periodic reports whether the block of lag samples before a repeated one follows a third copy of
+// it, to two steps. A soft sweep in coarse steps repeats bit for bit where its period is a whole
+// number of samples.
+func (c *channel) periodic(from, lag int) bool {
+	if from < 2*lag {
+		return false
+	}
+	for i := from - lag; i < from; i++ {
+		if math.Abs(c.x[i]-c.x[i-lag]) > 2*c.step {
+			return false
+		}
+	}
+	return true
+}
+
 // detectRepeatedBlocks finds blocks that occur twice, one directly after the other, bit for bit, as
 // from a recorder that was late for its own buffer: 16 samples to a quarter of a second. Noise
 // makes that impossible by chance; in a sound without noise, such as a computed tone, equality
@@ -81,7 +96,7 @@ func detectRepeatedBlocks(c *channel) (found []response.Finding, blocks []int) {
 		for to < len(x) && x[to] == x[to-lag] {
 			to++
 		}
-		if run := to - from; run >= lag && run <= lag+shortest/2 && c.varied(x[from:to]) {
+		if run := to - from; run >= lag && run <= lag+shortest/2 && c.varied(x[from:to]) && !c.periodic(from, lag) {
 			if blocks == nil {
 				length = lag
 			}

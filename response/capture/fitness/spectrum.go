@@ -86,26 +86,22 @@ func (c *channel) errorOf(noise, f float64) float64 {
 	return 4 * decibel.PerNeper * math.Sqrt(noise*windowPower*c.fs/c.sweptPower(f)/2)
 }
 
-// quietBand returns the band around 1 kHz, or around the middle of the played band, in which noise
-// moves the response by less than 0.1 dB.
-func (c *channel) quietBand(played response.Band) response.Band {
-	middle := 1000.0
-	if !played.Contains(middle) {
-		middle = math.Sqrt(played.Low * played.High)
+// quietBands returns the bands in which noise moves the response by less than 0.1 dB, in order of
+// frequency, read every sixth of an octave of the played band. A notch of the headphones parts two.
+func (c *channel) quietBands(played response.Band) (bands []response.Band) {
+	within := false
+	for f := played.Low; ; f = min(f*math.Sqrt(thirdOctave), played.High) {
+		switch quiet := c.noiseError(f) <= worstError; {
+		case quiet && within:
+			bands[len(bands)-1].High = f
+		case quiet:
+			bands = append(bands, response.Band{Low: f, High: f})
+		}
+		within = len(bands) > 0 && bands[len(bands)-1].High == f
+		if f >= played.High {
+			return bands
+		}
 	}
-	step := math.Sqrt(thirdOctave)
-	good := func(f float64) bool { return c.noiseError(f) <= worstError }
-	if !good(middle) {
-		return response.Band{}
-	}
-	band := response.Band{Low: middle, High: middle}
-	for band.Low > played.Low && good(max(played.Low, band.Low/step)) {
-		band.Low = max(played.Low, band.Low/step)
-	}
-	for band.High < played.High && good(min(played.High, band.High*step)) {
-		band.High = min(played.High, band.High*step)
-	}
-	return band
 }
 
 // sweptPower returns the power of the recorded sweep at f Hz: the mean of a sixth of an octave, or
