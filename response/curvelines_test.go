@@ -8,6 +8,7 @@ import (
 	"testing"
 	"testing/iotest"
 
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 
 	"github.com/stretchr/testify/assert"
@@ -49,6 +50,7 @@ func TestTextOfManyLinesIsRead(t *testing.T) {
 }
 
 func TestLineMayBe4096BytesLong(t *testing.T) {
+	race.Skip(t)
 	for length, fits := range map[int]bool{4095: true, 4096: true, 4097: false} {
 		for how, reader := range arriving {
 			text := "#" + strings.Repeat("x", length-1) + "\r\n20 1\r\n30 2\r\n"

@@ -12,6 +12,7 @@ import (
 	"testing"
 	"testing/iotest"
 
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 
 	"github.com/stretchr/testify/assert"
@@ -376,6 +377,7 @@ func FuzzReadCurve(f *testing.F) {
 
 // The size of a curve's text is bounded, whatever its lines.
 func TestReadCurveTakesSixteenMebibytes(t *testing.T) {
+	race.Skip(t)
 	text := strings.Repeat("# a comment\n", 16<<20/12) + "20, 1\n20000, 2\n"
 	_, err := response.ReadCurve(strings.NewReader(text), "long.txt")
 	require.ErrorContains(t, err, "more than 16 MiB of text; a curve is some hundred lines; name its file")

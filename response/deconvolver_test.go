@@ -206,6 +206,7 @@ func TestDeconvolverThatCannotBe(t *testing.T) {
 // The recorder was started late, or stopped early. Division would still give a response, wrong at
 // one end of the band.
 func TestRecordingThatIsCutOff(t *testing.T) {
+	race.Skip(t)
 	d := common()
 	s := d.Sweep()
 	whole := played(s, 4800)

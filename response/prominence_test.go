@@ -17,6 +17,7 @@ import (
 
 // The figures in the comment of minProminence.
 func TestSweepIsRecognisedInNoise(t *testing.T) {
+	race.Skip(t)
 	d := common()
 	s := d.Sweep()
 	for _, c := range []struct {

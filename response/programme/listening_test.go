@@ -103,6 +103,7 @@ func TestAttacks(t *testing.T) {
 }
 
 func TestLevels(t *testing.T) {
+	race.Skip(t)
 	const fs = 48000
 	x := music(8, 10)
 	c := compare(t, x, device{gain: 0.5}.through(x), fs, programme.Config{})
@@ -137,6 +138,7 @@ func TestLevels(t *testing.T) {
 }
 
 func TestAgreementWithASweep(t *testing.T) {
+	race.Skip(t)
 	const fs = 48000
 	x := music(8, 11)
 	d := device{filter: headphones(fs), gain: 0.5, start: 300, snr: 55}

@@ -73,6 +73,7 @@ func TestWhatWaversIsNamed(t *testing.T) {
 // A sine of −20 dBFS peak in both, that is −23 dBFS rms, with a quarter of its power in the through
 // recording.
 func TestSpectrogramHasLevels(t *testing.T) {
+	race.Skip(t)
 	x := music(4, 8)
 	for i := range x {
 		x[i] = 0.01*x[i] + 0.1*math.Sin(2*math.Pi*1000*float64(i)/48000)
@@ -94,6 +95,7 @@ func TestSpectrogramHasLevels(t *testing.T) {
 // The powers of neighbouring bands add, by definition of a band. Edges of twelfths and
 // forty-eighths are among those of thirds (IEC 61260-1).
 func TestFractionsAddUp(t *testing.T) {
+	race.Skip(t)
 	x := music(6, 9)
 	c := compare(t, x, device{gain: 0.5, snr: 60, seed: 5}.through(x), 48000, programme.Config{})
 	for _, third := range c.Fractions(3) {
