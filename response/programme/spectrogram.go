@@ -167,8 +167,10 @@ func (w *gramWorker) paint(column int) {
 }
 
 // gain returns the level in dB by which a piece passes more than the steady filter in a band, and
-// its standard uncertainty. Both are NaN if the uncertainty exceeds mostUnsure.
-func (t *resolution) gain(piece *sums, band smoothing.Band) (level, uncertainty float64) {
+// its standard uncertainty. Both are NaN if the uncertainty exceeds mostUnsure. It also returns by
+// how much in dB noise in the direct recording may have lowered the level: if what is not explained
+// is such noise, the level is that of H2, 1/γ² times as large.
+func (t *resolution) gain(piece *sums, band smoothing.Band) (level, uncertainty, noise float64) {
 	b := t.between(band.Low, band.High)
 	var filtered, common, power, weight float64
 	for i, w := range b.weight {
@@ -187,36 +189,36 @@ func (t *resolution) gain(piece *sums, band smoothing.Band) (level, uncertainty 
 	}
 	g := common / filtered
 	if !(g > 0) {
-		return math.NaN(), math.NaN()
+		return math.NaN(), math.NaN(), 0
 	}
 	explained := g * common
 	values := 2 * effectiveAverages(piece.count, t.n, t.hop) * max(1, weight/2)
 	const least = 1e-6 // of the power: windows leak as much, −60 dB
 	u := math.Sqrt(max(power-explained, least*explained)/explained/values) / neper
 	if !(u <= mostUnsure) {
-		return math.NaN(), math.NaN()
+		return math.NaN(), math.NaN(), 0
 	}
-	return decibel.OfAmplitude(g), u
+	return decibel.OfAmplitude(g), u, max(0, decibel.OfAmplitude(power/explained))
 }
 
 // series returns a band's gain by piece, less its median, and the standard uncertainties.
-func (t *resolution) series(band smoothing.Band) (level, uncertainty []float64) {
+func (t *resolution) series(band smoothing.Band) (out course) {
 	var known []float64
 	for _, piece := range t.groups {
-		v, u := t.gain(piece, band)
-		level, uncertainty = append(level, v), append(uncertainty, u)
+		v, u, noise := t.gain(piece, band)
+		out.level, out.uncertainty, out.noise = append(out.level, v), append(out.uncertainty, u), append(out.noise, noise)
 		if !math.IsNaN(v) {
 			known = append(known, v)
 		}
 	}
 	if len(known) == 0 {
-		return level, uncertainty
+		return out
 	}
 	middle := statistic.Median(known)
-	for i := range level {
-		level[i] -= middle
+	for i := range out.level {
+		out.level[i] -= middle
 	}
-	return level, uncertainty
+	return out
 }
 
 func zeroed[T float64 | complex128](x []T) []T {

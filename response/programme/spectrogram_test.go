@@ -50,6 +50,26 @@ func TestASteadyFilterDoesNotWaver(t *testing.T) {
 	}
 }
 
+// Noise of the direct recording is no change, where the material is soft for a second: it counts as
+// material that does not come through, and lowers H1 by as much as the coherence (Bendat & Piersol,
+// Random Data, ch. 9).
+func TestNoiseOfTheDirectRecordingDoesNotWaver(t *testing.T) {
+	race.Skip(t)
+	x := music(9, 5)
+	for i := 57 * 4800; i < 83*4800; i++ {
+		x[i] *= 0.01
+	}
+	direct := device{gain: 1, snr: 56, seed: 9}.through(x)
+	y := device{filter: headphones(48000), gain: 0.4, start: 500, snr: 70, seed: 3}.through(x)
+	s := spectrogram(t, direct, y)
+	lowest := 0.
+	for _, v := range s.Changes[2].Level {
+		lowest = min(lowest, v)
+	}
+	assert.Less(t, lowest, -1.0, "dB, in the treble: it is there")
+	assert.Empty(t, s.Findings)
+}
+
 // A change is named with its time, which is known by construction.
 func TestWhatWaversIsNamed(t *testing.T) {
 	race.Skip(t)

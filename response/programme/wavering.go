@@ -29,10 +29,19 @@ var parts = []struct {
 	{"treble", response.Band{Low: 4000, High: 16000}},
 }
 
-// course is the gain of a band over the pieces.
+// course is the gain of a band over the pieces, in dB. Noise in the direct recording may have
+// lowered it by up to noise.
 type course struct {
-	name               string
-	level, uncertainty []float64
+	name                      string
+	level, uncertainty, noise []float64
+}
+
+// change returns the change in a piece that noise in the direct recording does not explain.
+func (c course) change(p int) float64 {
+	if v := c.level[p]; v < 0 {
+		return min(0, v+c.noise[p])
+	}
+	return c.level[p]
 }
 
 // stray is a run of pieces in which a band changes by more than chance.
@@ -47,7 +56,7 @@ type stray struct {
 func (r *stray) widen() {
 	same := func(p int) bool {
 		return p >= 0 && p < len(r.course.level) && r.course.level[p]*r.most > 0 &&
-			math.Abs(r.course.level[p]) > max(leastChange/2, 3*r.course.uncertainty[p])
+			math.Abs(r.course.change(p)) > max(leastChange/2, 3*r.course.uncertainty[p])
 	}
 	for same(r.from - 1) {
 		r.from--
@@ -116,8 +125,9 @@ func (s *Spectrogram) follow(t *resolution) (all []course) {
 		within := part.band.Intersect(response.Band{High: s.Bands[len(s.Bands)-1].High})
 		var thirds []course
 		for _, b := range bandsWithin(3, within) {
-			level, uncertainty := t.series(b)
-			thirds = append(thirds, course{"the third octave at " + response.FormatFrequency(b.Nominal), level, uncertainty})
+			one := t.series(b)
+			one.name = "the third octave at " + response.FormatFrequency(b.Nominal)
+			thirds = append(thirds, one)
 		}
 		c := meanOf(part.name, thirds, len(t.groups))
 		half := make([]float64, len(c.level))
@@ -133,10 +143,11 @@ func (s *Spectrogram) follow(t *resolution) (all []course) {
 // surest returns the surest change outside the pieces that are named already.
 func (s *Spectrogram) surest(all []course, named []bool) (best stray) {
 	for _, c := range all {
-		for p, v := range c.level {
+		for p := range c.level {
+			v := c.change(p)
 			sure := math.Abs(v) / c.uncertainty[p]
 			if sure > max(surely, best.sure) && math.Abs(v) >= leastChange && !named[p] {
-				best = stray{c, p, p + 1, v, sure}
+				best = stray{c, p, p + 1, c.level[p], sure}
 			}
 		}
 	}
@@ -147,19 +158,21 @@ func (s *Spectrogram) surest(all []course, named []bool) (best stray) {
 // differ by more than their uncertainties, the uncertainty of the mean is multiplied by Birge's
 // ratio.
 func meanOf(name string, bands []course, pieces int) course {
-	out := course{name: "the " + name, level: make([]float64, pieces), uncertainty: make([]float64, pieces)}
+	out := course{name: "the " + name, level: make([]float64, pieces), uncertainty: make([]float64, pieces),
+		noise: make([]float64, pieces)}
 	for p := range pieces {
-		var weight, sum, square, count float64
+		var weight, sum, square, count, noise float64
 		for _, b := range bands {
 			if v, w := b.level[p], 1/(b.uncertainty[p]*b.uncertainty[p]); w > 0 {
 				weight, sum, square, count = weight+w, sum+w*v, square+w*v*v, count+1
+				noise += w * b.noise[p]
 			}
 		}
 		out.level[p], out.uncertainty[p] = math.NaN(), math.NaN()
 		if weight > 0 {
 			mean := sum / weight
 			birge := max(1, (square-sum*mean)/max(1, count-1))
-			out.level[p], out.uncertainty[p] = mean, math.Sqrt(birge/weight)
+			out.level[p], out.uncertainty[p], out.noise[p] = mean, math.Sqrt(birge/weight), noise/weight
 		}
 	}
 	return out

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat"
 
@@ -192,6 +193,7 @@ func (b *Bench) programme(m Material, aligned *programme.Alignment) (*Programme,
 	out := &Programme{Name: m.Name, Kind: m.Kind, Side: m.Side, Seating: m.Seating, DirectLoudness: math.NaN(),
 		ThroughLoudness: math.NaN()}
 	var set fitness.Set
+	var inspected [2][]response.Finding
 	for i, c := range []Channel{m.Direct, m.Through} {
 		if c.Err != nil {
 			continue
@@ -201,7 +203,7 @@ func (b *Bench) programme(m Material, aligned *programme.Alignment) (*Programme,
 			return nil, err
 		}
 		found := set.Inspect(placed, fitness.Config{}).Findings
-		out.Findings = append(out.Findings, found...)
+		inspected[i] = found
 		// In the direct recording, flat tops may belong to the material.
 		if b.config.Stimulus == nil && !b.config.UseUnfit && i == 1 {
 			out.Refused = unfitError(found)
@@ -210,6 +212,10 @@ func (b *Bench) programme(m Material, aligned *programme.Alignment) (*Programme,
 	if out.Refused == nil {
 		out.Refused = b.compare(m, aligned, out)
 	}
+	if out.Comparison != nil {
+		inspected = withoutMaterial(inspected, out.Comparison.Alignment)
+	}
+	out.Findings = slices.Concat(inspected[0], inspected[1])
 	if b.sensitivity == nil || m.Through.Err != nil {
 		return out, nil
 	}
@@ -218,6 +224,28 @@ func (b *Bench) programme(m Material, aligned *programme.Alignment) (*Programme,
 		out.Findings = append(out.Findings, unusable(m.Through.name(), "its level is not known", err))
 	}
 	return out, nil
+}
+
+// atSamePlace is the time in seconds by which clicks of one place may differ in two recordings.
+const atSamePlace = 0.005
+
+// withoutMaterial drops the clicks and jumps that both recordings hold at the same place, direct and
+// through: they are part of the material, such as a note that was cut off.
+func withoutMaterial(found [2][]response.Finding, a *programme.Alignment) (out [2][]response.Finding) {
+	abrupt := func(f response.Finding) bool { return f.Kind == fitness.Clicks || f.Kind == fitness.DroppedSamples }
+	for i, all := range found {
+		out[i] = slices.DeleteFunc(slices.Clone(all), func(f response.Finding) bool {
+			return abrupt(f) && slices.ContainsFunc(found[1-i], func(other response.Finding) bool {
+				direct, through := f.Time, other.Time
+				if i == 1 {
+					direct, through = through, direct
+				}
+				place := direct*(1+a.Clock.Drift*1e-6) + a.Delay
+				return f.Kind == other.Kind && math.Abs(through-place) < atSamePlace
+			})
+		})
+	}
+	return out
 }
 
 // compare sets the results that need both recordings.

@@ -1,6 +1,7 @@
 package review_test
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -9,7 +10,10 @@ import (
 
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
+	"example.com/earnest/response/capture/fitness"
+	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/response/programme/excerpt"
 	"example.com/earnest/response/programme/loudness"
 	"example.com/earnest/target/review"
@@ -98,4 +102,37 @@ func TestSwappedSidesOfMaterial(t *testing.T) {
 		}
 		assert.ErrorContains(t, of.Refused, "left and right are swapped", of.Side)
 	}
+}
+
+// A click at one place in both recordings is part of the material, such as a note that is cut off. A
+// click in one of them is not.
+func TestClicksOfTheMaterialAreNoFault(t *testing.T) {
+	race.Skip(t)
+	s := simulate(t)
+	tune := rig.Click(rig.Speech(48000, 6, 4), 1, -6, 3)
+	direct := s.recording("direct.wav", s.rig.Direct(tune))
+	through := s.rig.Through(s.pair, 0, tune)
+	for name, c := range map[string]struct {
+		through [][]float64
+		clicks  int
+	}{"in both": {through, 0}, "knocked": {rig.Click(through, 2, 0, 1), 1}} {
+		p, err := s.seated(s.bench(), asItIs)
+		require.NoError(t, err)
+		require.NoError(t, p.Play(review.Material{Name: "tune", Kind: "music", Direct: review.Channel{Recording: direct},
+			Through: review.Channel{Recording: s.recording("through.wav", c.through)}}))
+		r, err := p.Measure()
+		require.NoError(t, err)
+		alone, err := placement.Locate(direct, nil)
+		require.NoError(t, err)
+		assert.True(t, slices.ContainsFunc(fitness.Inspect(alone, fitness.Config{}).Findings, abrupt), "by itself it clicks")
+		found := slices.DeleteFunc(r.Programmes[0].Findings, func(f response.Finding) bool { return !abrupt(f) })
+		assert.GreaterOrEqual(t, len(found), c.clicks, name)
+		if c.clicks == 0 {
+			assert.Empty(t, found, name)
+		}
+	}
+}
+
+func abrupt(f response.Finding) bool {
+	return f.Kind == fitness.Clicks || f.Kind == fitness.DroppedSamples
 }
