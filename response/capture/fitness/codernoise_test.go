@@ -117,3 +117,35 @@ func TestCodersWithoutAnEffectOnTheResponse(t *testing.T) {
 		})
 	}
 }
+
+// A coder that codes the sum of both channels puts one noise into both, and they are no copies. The
+// same noise without a coder shows that one input was recorded twice.
+func TestACodersNoiseInBothChannelsIsNoCopy(t *testing.T) {
+	race.Skip(t)
+	sweeping, err := sweep.New(sweep.Config{Duration: 2 * time.Second, Level: -6})
+	require.NoError(t, err)
+	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: sweeping})
+	require.NoError(t, err)
+	h, _, r := rig.Demonstration()
+	through := r.Through(h, 0, st.Channels())
+	random := rand.New(rand.NewPCG(8, 1))
+	noise := make([]float64, len(through[0]))
+	for i := range noise {
+		noise[i] = 1.5e-4 * random.NormFloat64()
+	}
+	for coded, copies := range map[bool]int{false: 1, true: 0} {
+		var x [][]float64
+		for _, one := range through {
+			if one = slices.Clone(one); coded {
+				one = bursts(one, slices.Max(one))
+			}
+			for i, v := range noise {
+				one[i] += v
+			}
+			x = append(x, one)
+		}
+		report := inspected(&capture.Recording{Name: "through.wav", SampleRate: 48000, Channels: x}, said{Stimulus: st})
+		assert.Len(t, report.Of(fitness.CopiedChannel), copies, "coded: %v", coded)
+		assert.Equal(t, coded, len(report.Of(fitness.LossyCodec)) > 0, "%v", report.Findings)
+	}
+}

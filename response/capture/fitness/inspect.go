@@ -124,7 +124,8 @@ func (r *recording) inspect() *Report {
 	sides := detectWrongSides(r)
 	report.Findings = append(report.Findings, slices.Concat(detectSilentOrMissing(r), sides, detectPolarity(r))...)
 	if !slices.ContainsFunc(sides, func(f response.Finding) bool { return f.Kind == CopiedChannel }) {
-		report.Findings = append(report.Findings, detectCopiedChannels(r)...)
+		coded := slices.ContainsFunc(ofChannels, func(f response.Finding) bool { return f.Kind == LossyCodec })
+		report.Findings = append(report.Findings, detectCopiedChannels(r, coded)...)
 	}
 	report.Findings = append(report.Findings, detectUnstatedLength(r)...)
 	return report
