@@ -4,7 +4,10 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
 	"time"
+
+	"gonum.org/v1/gonum/floats"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/parallel"
@@ -121,15 +124,20 @@ func Harmonics(sep *response.Deconvolved, c Config) (*HarmonicSet, error) {
 		correction:  c.Correction,
 		Fundamental: response.LogGrid(s.Start(), s.Stop(), c.PerOctave),
 	}
-	hs.readLinear(sep, noise)
 	hs.Orders = make([]Order, c.Orders-1)
-	parallel.Do(len(hs.Orders), func(i int) { hs.Orders[i] = hs.read(newOrder(sep, i+2, delay, c.MaxFrequency, noise)) })
+	hs.readLinear(sep, noise)
+	parallel.Do(len(hs.Orders), func(i int) { hs.Orders[i] = hs.read(hs.newOrder(sep, i+2)) })
 	return hs, nil
 }
 
 // readLinear sets the linear response and its uncertainty from noise.
 func (hs *HarmonicSet) readLinear(sep *response.Deconvolved, noise *response.Noise) {
-	window, linear := linearSpectrum(sep.Linear, hs.Delay)
+	var read []float64 // for the fundamental, and for harmonics that pass the device
+	for n := range len(hs.Orders) + 1 {
+		read = append(read, times(float64(n+1), hs.Fundamental)...)
+	}
+	slices.Sort(read)
+	window, linear := linearSpectrum(sep.Linear, hs.Delay, slices.Compact(read))
 	hs.linear = linear
 	if noise != nil {
 		hs.noise = func(f float64) float64 { return window.NoiseAt(noise, f) }
@@ -213,6 +221,32 @@ func (hs *HarmonicSet) Harmonic(n int, f float64) Reading {
 	return hs.Orders[n-2].At(f)
 }
 
+// newOrder cuts out the n-th harmonic.
+func (hs *HarmonicSet) newOrder(sep *response.Deconvolved, n int) Order {
+	s, noise, maxFrequency := hs.Sweep, hs.silence, hs.maxFrequency
+	at := hs.Delay - s.HarmonicAdvance(n)
+	before, after := orderWindow(s, n)
+	cut := sep.Harmonics.WindowAt(at, before, after)
+	band := believable(s)
+	o := Order{
+		N: n, Resolution: windowBandwidth(before, after),
+		Valid: response.Band{
+			Low:  max(band.Low, 1/after.Seconds()/float64(n)),
+			High: min(band.High, maxFrequency/float64(n)),
+		},
+		spectrum: newSpectrum(cut, at, response.Band{Low: 0, High: maxFrequency}, times(float64(n), hs.Fundamental)).at,
+		remains:  1,
+	}
+	if turn := s.Asynchrony() * float64(n-1); turn != 0 {
+		inPhase, back := o.spectrum, cmplx.Rect(1, -turn)
+		o.spectrum = func(f float64) complex128 { return inPhase(f) * back }
+	}
+	if noise != nil {
+		o.noise = func(f float64) float64 { return cut.NoiseAt(noise, f) }
+	}
+	return o
+}
+
 // Order is one harmonic. Its Floor contains noise and the counted part of the rig's own harmonic.
 // Each slice has one value per fundamental, NaN where it is not known.
 type Order struct {
@@ -241,32 +275,6 @@ type Order struct {
 	remains  float64 // part of the rig's amplitude that is left in the level
 }
 
-// newOrder cuts out the n-th harmonic.
-func newOrder(sep *response.Deconvolved, n int, delay, maxFrequency float64, noise *response.Noise) Order {
-	s := sep.Sweep
-	at := delay - s.HarmonicAdvance(n)
-	before, after := orderWindow(s, n)
-	cut := sep.Harmonics.WindowAt(at, before, after)
-	band := believable(s)
-	o := Order{
-		N: n, Resolution: windowBandwidth(before, after),
-		Valid: response.Band{
-			Low:  max(band.Low, 1/after.Seconds()/float64(n)),
-			High: min(band.High, maxFrequency/float64(n)),
-		},
-		spectrum: newSpectrum(cut, at, response.Band{Low: 0, High: maxFrequency}).at,
-		remains:  1,
-	}
-	if turn := s.Asynchrony() * float64(n-1); turn != 0 {
-		inPhase, back := o.spectrum, cmplx.Rect(1, -turn)
-		o.spectrum = func(f float64) complex128 { return inPhase(f) * back }
-	}
-	if noise != nil {
-		o.noise = func(f float64) float64 { return cut.NoiseAt(noise, f) }
-	}
-	return o
-}
-
 // at returns the harmonic's spectrum at the harmonic's own frequency f, or NaN if its fundamental
 // is outside the valid band.
 func (o Order) at(f float64) complex128 {
@@ -289,8 +297,11 @@ func maxFrequency(f float64, s *sweep.Sweep) (float64, error) {
 }
 
 // linearSpectrum cuts out the linear response and returns it with its spectrum H1, from which the
-// delay is removed.
-func linearSpectrum(linear *response.Impulse, delay float64) (*response.Impulse, spectrum) {
+// delay is removed. The frequencies are those of newSpectrum.
+func linearSpectrum(linear *response.Impulse, delay float64, frequency []float64) (*response.Impulse, spectrum) {
 	window := linear.WindowAt(delay, 0, 0)
-	return window, newSpectrum(window, delay, window.Valid)
+	return window, newSpectrum(window, delay, window.Valid, frequency)
 }
+
+// times returns n x.
+func times(n float64, x []float64) []float64 { return floats.ScaleTo(make([]float64, len(x)), n, x) }

@@ -60,21 +60,22 @@ func RubBuzz(separated *response.Deconvolved, recording []float64, c Config) (*R
 	if err != nil {
 		return nil, err
 	}
-	_, h1 := linearSpectrum(linear, delay)
+	fundamental := response.LogGrid(s.Start(), s.Stop(), c.PerOctave)
+	_, h1 := linearSpectrum(linear, delay, fundamental)
 	filter := follower{sweep: s, delay: delay, above: float64(c.Orders), maxFrequency: c.MaxFrequency}
 	residue := filter.apply(recording)
 	out := &Residue{
 		Orders: c.Orders,
 		Valid:  believable(s).Intersect(response.Band{Low: 0, High: (1 - fadeTop) * c.MaxFrequency / float64(c.Orders+1)}),
 	}
-	for _, f := range response.LogGrid(s.Start(), s.Stop(), c.PerOctave) {
+	for _, f := range fundamental {
 		length := max(s.TimeConstant()*math.Ln2/float64(c.PerOctave), 2/f)
-		fundamental := s.Amplitude() * cmplx.Abs(h1.at(f))
+		amplitude := s.Amplitude() * cmplx.Abs(h1.at(f))
 		power, samples := math.NaN(), 2*(filter.maxFrequency-filter.above*f)*length
 		if noise != nil {
 			power = filter.noisePower(noise, f)
 		}
-		out.read(f, out.frame(residue, s.SampleRate(), s.TimeAt(f)+delay, length, f), fundamental, math.Sqrt(power), samples)
+		out.read(f, out.frame(residue, s.SampleRate(), s.TimeAt(f)+delay, length, f), amplitude, math.Sqrt(power), samples)
 	}
 	if noise == nil {
 		out.RMS.Floor, out.Peak.Floor, out.RMS.Uncertainty, out.Peak.Uncertainty = nil, nil, nil, nil

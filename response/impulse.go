@@ -1,6 +1,8 @@
 package response
 
 import (
+	"time"
+
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/sweep"
 )
@@ -20,10 +22,10 @@ type Impulse struct {
 	by     *divisor     // its divisor; nil if not known
 	plans  *fft.Cache   // of the deconvolver; may be nil
 	window float64      // sum of the squared weights of the window; 0 for a response without a window
-	half   *Impulse     // the same with a window of half the length; nil for a response without a window
-	after  float64      // the part of the window after the peak, s
-	noise  *Noise       // of the measurement; nil if not known
-	cause  Cause        // of that noise
+	// before and after are the parts of the window about the peak; 0 for a response without a window.
+	before, after time.Duration
+	noise         *Noise // of the measurement; nil if not known
+	cause         Cause  // of that noise
 }
 
 // Time returns the time in seconds of sample i.

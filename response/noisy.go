@@ -63,11 +63,12 @@ func (h *Impulse) keepShares(t *Transfer, points int) {
 		}
 	}
 	t.noise = []noiseShare{share}
-	if h.half == nil {
+	if h.after == 0 {
 		return
 	}
-	half := h.plans.Plan(points).Forward(nil, h.half.Samples)
-	t.short = &shortened{make([]float64, len(t.Bins)), 1 - h.half.window/h.window, 1 / h.after}
+	halved := h.halved()
+	half := h.plans.Plan(points).Forward(nil, halved.Samples)
+	t.short = &shortened{make([]float64, len(t.Bins)), 1 - halved.window/h.window, 1 / h.after.Seconds()}
 	for k, v := range t.Bins {
 		t.short.of[k] = 1
 		if p := fft.Power(v); p > 0 {

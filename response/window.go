@@ -70,9 +70,13 @@ func (h *Impulse) WindowAt(t float64, before, after time.Duration) *Impulse {
 	}
 	before, after = defaultWindow(h.sweep, before, after)
 	centre := h.Zero + int(math.Round(t*float64(h.SampleRate)))
-	out := h.cut(centre, before, after)
-	out.half = h.cut(centre, before/2, after/2)
-	return out
+	return h.cut(centre, before, after)
+}
+
+// halved returns the response as cut out by a window of half the length, which lies within the part
+// that the window itself does not taper.
+func (h *Impulse) halved() *Impulse {
+	return h.cut(duration.Samples(h.before, h.SampleRate), h.before/2, h.after/2)
 }
 
 // periods is the number of periods of the lowest frequency of the valid band in the part of a
@@ -85,7 +89,8 @@ func (h *Impulse) cut(centre int, b, a time.Duration) *Impulse {
 	out := &Impulse{
 		noise:      h.noise,
 		cause:      h.cause,
-		after:      a.Seconds(),
+		before:     b,
+		after:      a,
 		window:     (b + a).Seconds() * float64(h.SampleRate) * WindowPower(b, a),
 		sweep:      h.sweep,
 		by:         h.by,
