@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"example.com/earnest/response"
+	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
@@ -216,6 +217,15 @@ func (c *fileCache) read(seating *review.Seating, label Seating) (err error) {
 func (c *fileCache) seat(pair *review.Pair, p *part) error {
 	if !c.later {
 		_, err := pair.Seat(p.seatings...)
+		if len(c.session.filesWithPlays()) == 0 && c.session.filesApart() {
+			for _, s := range p.seatings {
+				for _, r := range []*capture.Recording{s.Left.Recording, s.Right.Recording} {
+					if r != nil {
+						r.Channels = make([][]float64, len(r.Channels)) // measured
+					}
+				}
+			}
+		}
 		return err
 	}
 	var unfit []error

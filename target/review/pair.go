@@ -11,6 +11,7 @@ import (
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/level"
 	"example.com/earnest/response/programme"
+	"example.com/earnest/sweep"
 )
 
 // About names the pair and the review, for the reader.
@@ -55,7 +56,8 @@ func (b *Bench) Pair(a About) *Pair {
 	return &Pair{bench: b, about: a, recordings: newRecordings(b.config.Stimulus, b.direct.set.Clone())}
 }
 
-// Seat adds seatings and returns the findings about their recordings. It leaves out and names a
+// Seat adds and measures seatings, and returns the findings about their recordings. It keeps their
+// samples until Play or Measure, to find a recording that is given twice. It leaves out and names a
 // recording that could not be read, is not fit to use, or does not hold the stimulus. The error
 // then wraps fitness.ErrUnfit, and the rest can still be measured. Config.UseUnfit keeps unfit
 // recordings.
@@ -120,41 +122,45 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 		}
 		p.uses = append(p.uses, u)
 	}
-	p.readParts(p.uses[first:])
+	p.read(p.uses[first:])
 	return findings, errors.Join(errs...)
 }
 
-// readParts measures the uses of a stimulus with further parts, so that their recordings need not
-// be kept until Measure.
-func (p *Pair) readParts(uses []use) {
-	var with []*use
-	for i := range uses {
-		u := &uses[i]
-		if u.parts == nil {
-			continue
-		}
-		var err error
-		if u.cut == nil {
-			_, err = p.recordings.onPlayersClock(*u)
-		}
-		if err == nil { // Measure names the error
-			with = append(with, u)
+// read measures uses, so that the samples of their recordings need not be kept until Measure.
+func (p *Pair) read(uses []use) {
+	var known []*use
+	for _, side := range []sweep.Side{sweep.Left, sweep.Right} {
+		for i := range uses { // not concurrently, since one recording may hold both sides
+			u := &uses[i]
+			if u.side != side {
+				continue
+			}
+			if u.cut == nil {
+				_, u.readErr = p.recordings.onPlayersClock(*u)
+			}
+			if u.readErr == nil {
+				known = append(known, u)
+			}
 		}
 	}
-	parallel.Do(len(with), func(i int) {
-		u := with[i]
+	parallel.Do(len(known), func(i int) {
+		u := known[i]
 		if u.cut != nil {
 			u.reading = p.bench.readFurther(*u)
 			return
 		}
 		u.reading, u.readErr = p.bench.read(p.recordings, *u)
 	})
-	tidy(slices.Collect(maps.Keys(p.recordings.parts)))
+	tidy(append(slices.Collect(maps.Keys(p.recordings.parts)), p.recordings.order...))
 	p.recordings.forgetParts()
 	for i := range uses {
 		uses[i].parts = nil
 	}
 }
+
+// forgetSamples drops the samples of the seatings, which are measured. Others that are added later
+// are not compared with them.
+func (p *Pair) forgetSamples() { p.recordings.set = p.bench.direct.set.Clone() }
 
 // leaveOut returns the finding that a side of a seating is left out, unless an earlier finding says
 // so.

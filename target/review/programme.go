@@ -158,6 +158,7 @@ func (p *Pair) Play(m Material) error {
 	if missing(m.Direct) || missing(m.Through) {
 		return fmt.Errorf("review: %s needs two recordings, direct and through the headphones", m.Name)
 	}
+	p.forgetSamples()
 	played := &material{}
 	if p.bench.config.Stimulus == nil {
 		m.Side = cmp.Or(m.Side, sweep.Left.String())

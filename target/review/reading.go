@@ -70,12 +70,8 @@ func (b *Bench) newReading(u use) *Reading {
 	return r
 }
 
-// copyOfReading returns a copy of what Seat has measured, for Measure to add to; nil if there is
-// none.
+// copyOfReading returns a copy of what Seat has measured, for Measure to add to.
 func (u use) copyOfReading() *Reading {
-	if u.reading == nil {
-		return nil
-	}
 	r := *u.reading
 	return &r
 }

@@ -94,7 +94,7 @@ type use struct {
 	// further parts can be measured. It is nil if the sweeps are whole.
 	cut error
 
-	reading *Reading // measured by Seat already; nil otherwise
+	reading *Reading // measured by Seat; nil for the direct recording
 	readErr error
 }
 

@@ -37,11 +37,12 @@ const (
 	mostKernelDoubt = 3       // dB; a kernel of higher standard uncertainty is taken for noise
 )
 
-// powerSpectra holds the cross-spectra of the powers of a piece: cross[m][n] of powers m+1 and n+1
+// powerSpectra holds the cross-spectra of the powers of a piece: cross[m][n] of powers m+1 and n+1, n
+// not above m, whose conjugate is that of n+1 and m+1
 // at each bin.
 type powerSpectra struct {
 	step  float64 // Hz
-	cross [][powers][powers]complex128
+	cross []crossSpectra
 }
 
 // newPowerSpectra computes them for the part between two times in seconds, with full scale 1; nil
@@ -53,7 +54,7 @@ func newPowerSpectra(direct programme.Channel, from, to float64) *powerSpectra {
 		return nil
 	}
 	plan, fine := fft.NewPlan(powerSegment), fft.NewPlan(powerFiner*powerSegment)
-	out := &powerSpectra{step: rate / powerSegment, cross: make([][powers][powers]complex128, plan.Bins())}
+	out := &powerSpectra{step: rate / powerSegment, cross: make([]crossSpectra, plan.Bins())}
 	window := taper.Hann(fine.Len())
 	spectrum, product := make([]complex128, fine.Bins()), make([]float64, fine.Len())
 	var spectra [powers][]complex128
@@ -74,17 +75,12 @@ func newPowerSpectra(direct programme.Channel, from, to float64) *powerSpectra {
 			spectra[m] = fine.Forward(spectra[m], product)
 		}
 		for i := range out.cross {
+			sums, at := &out.cross[i], 0
 			for m := range powers {
 				for n := range m + 1 {
-					out.cross[i][m][n] += spectra[m][i] * cmplx.Conj(spectra[n][i])
+					sums[at] += spectra[m][i] * cmplx.Conj(spectra[n][i])
+					at++
 				}
-			}
-		}
-	}
-	for i := range out.cross { // exchanging the two powers gives the conjugate
-		for m := range powers {
-			for n := range m {
-				out.cross[i][n][m] = cmplx.Conj(out.cross[i][m][n])
 			}
 		}
 	}
@@ -117,17 +113,28 @@ func (p *powerSpectra) predict(kernels []distortion.Kernel, scale float64, band 
 		}
 		var whole, crossed complex128
 		for m := range powers {
-			crossed += g[m] * p.cross[i][m][0]
+			crossed += g[m] * p.cross[i].of(m, 0)
 			for n := range powers {
-				whole += g[m] * cmplx.Conj(g[n]) * p.cross[i][m][n]
+				whole += g[m] * cmplx.Conj(g[n]) * p.cross[i].of(m, n)
 			}
 		}
 		all += real(whole)
-		if own := real(p.cross[i][0][0]); own > 0 {
+		if own := real(p.cross[i].of(0, 0)); own > 0 {
 			left += max(0, real(whole)-fft.Power(crossed)/own)
 		}
 	}
 	return decibel.OfPower(left / all)
+}
+
+// crossSpectra are those of one bin: of the powers 1 and 1, 2 and 1, 2 and 2, 3 and 1 …
+type crossSpectra [powers * (powers + 1) / 2]complex128
+
+// of returns that of the powers m+1 and n+1.
+func (c *crossSpectra) of(m, n int) complex128 {
+	if n > m {
+		return cmplx.Conj(c.of(n, m))
+	}
+	return c[m*(m+1)/2+n]
 }
 
 // leastInOctave is the number of known harmonics, of 24 to an octave, that make its mean.

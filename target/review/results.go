@@ -70,6 +70,7 @@ func (p *Pair) Measure() (*Results, error) {
 	r := &Results{About: p.about, Config: p.bench.config, Seatings: len(p.seatings),
 		Drive: p.drive, Impedance: p.impedance, Isolation: p.isolation, SoundLeakage: p.leakage}
 	p.last = Material{} // its recordings are no longer needed
+	p.forgetSamples()
 	var err error
 	if r.OutputLoss, err = p.outputLoss(); err != nil {
 		return nil, err

@@ -4,10 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
@@ -114,51 +112,27 @@ func (s *Side) without(index int) string {
 		response.FormatFrequency(frequency[most]), s.Average.Level.At(frequency[most]), rest.Level.At(frequency[most]))
 }
 
-// side measures one side in every seating that has it, on all processors; nil if no seating has it.
-// A seating that cannot be measured is left out; if none is left, the error says why. Of a seating
-// in which the side's sweep is cut off, only the further parts are measured, and only beside
-// others.
+// side returns one side in every seating that has it; nil if no seating has it. A seating that Seat
+// could not measure is left out; if none is left, the error says why. Of a seating in which the
+// side's sweep is cut off, only the further parts are measured, and only beside others.
 func (p *Pair) side(side sweep.Side) (*Side, error) {
 	out := &Side{Name: side.String()}
 	uses := slices.DeleteFunc(slices.Clone(p.uses), func(u use) bool { return u.side != side })
 	refused := slices.DeleteFunc(slices.Clone(p.refused), func(r refusal) bool { return r.side != side })
 	var cut []use
-	uses = slices.DeleteFunc(uses, func(u use) bool { // not concurrently, since one recording may hold both sides
-		if u.cut != nil {
+	for _, u := range uses {
+		switch {
+		case u.cut != nil:
 			cut = append(cut, u)
-			return true
-		}
-		_, err := p.recordings.onPlayersClock(u)
-		if err != nil {
-			refused = append(refused, refusal{u, err})
-			p.leaveOut(u, err)
-		}
-		return err != nil
-	})
-	readings, errs := make([]*Reading, len(uses)), make([]error, len(uses))
-	free := make(chan struct{}, runtime.GOMAXPROCS(0))
-	var wait sync.WaitGroup
-	for i, u := range uses {
-		if u.reading != nil || u.readErr != nil { // by Seat
-			readings[i], errs[i] = u.copyOfReading(), u.readErr
+			continue
+		case u.readErr != nil:
+			refused = append(refused, refusal{u, u.readErr})
+			p.leaveOut(u, u.readErr)
 			continue
 		}
-		wait.Go(func() {
-			free <- struct{}{}
-			defer func() { <-free }()
-			readings[i], errs[i] = p.bench.read(p.recordings, u)
-		})
-	}
-	wait.Wait()
-	tidy(p.recordings.order)
-	for i, u := range uses {
-		if errs[i] != nil {
-			refused = append(refused, refusal{u, errs[i]})
-			p.leaveOut(u, errs[i])
-			continue
-		}
-		p.components(readings[i])
-		out.Seatings = append(out.Seatings, readings[i])
+		reading := u.copyOfReading()
+		p.components(reading)
+		out.Seatings = append(out.Seatings, reading)
 	}
 	if len(out.Seatings) == 0 { // nothing to compare the further parts by
 		for _, u := range cut {

@@ -17,11 +17,15 @@ const rejectedExcess = 6
 //
 // It rejects a repeat that a knock or a passing lorry disturbed, and names it in a sentence for a
 // report: the one whose rms distance from the sample-wise median of all is 6 dB above the median
-// distance. With fewer than three repeats it rejects none.
+// distance. With fewer than three repeats it rejects none. Of a single one it returns the samples
+// themselves.
 func (t *Take) Average() (mean []float64, rejected []string) {
 	kept := t.Sweeps
 	if len(kept) > 2 {
 		kept, rejected = t.sift()
+	}
+	if len(kept) == 1 {
+		return kept[0], rejected
 	}
 	mean = make([]float64, len(kept[0]))
 	for _, x := range kept {

@@ -72,8 +72,10 @@ func Locate(r *capture.Recording, st *sweep.Stimulus) (*Placement, error) {
 	}
 	p.ref = referenceOf(st)
 	p.locate(p.matches())
+	// Only plays are looked for by the match with the sweep again.
+	several := 2 * (st.WholeLen() - 2*st.Find(sweep.Silence)[0].Len)
 	for k, c := range p.Channels {
-		if m := c.match; m != nil && len(m.sweep) > longKept {
+		if m := c.match; m != nil && (r.Len() <= several || len(m.sweep) > longKept) {
 			p.Channels[k].match = &match{marks: m.marks, median: m.median}
 		}
 	}
@@ -81,7 +83,7 @@ func Locate(r *capture.Recording, st *sweep.Stimulus) (*Placement, error) {
 }
 
 // longKept is the largest number of thinned samples, 44 s, for which the match with the sweep is
-// kept once the stimulus is located.
+// kept once the stimulus is located, if the recording may hold several plays.
 const longKept = 1 << 18
 
 // matches matches every channel with the sweep and with the mark.
