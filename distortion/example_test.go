@@ -143,7 +143,7 @@ func ExampleLevelSeries() {
 	for _, p := range series.At(500) {
 		fmt.Printf("%5.1f dB SPL  %6.2f %%  compression %+.2f dB\n", p.Output+fullScale, p.THD.Value, p.Compression.Value)
 	}
-	_, output, err := series.MaxLevel(500, 1)
+	_, output, _, err := series.MaxLevel(500, 1)
 	if err != nil {
 		log.Fatal(err)
 	}

@@ -117,14 +117,17 @@ func (s *LevelSeries) Compression(played float64) response.Curve {
 // relative to the fundamental stays below a limit in percent: the level of the sweep as played and
 // that of the fundamental as recorded, both in dBFS peak. Both are interpolated in dB between two
 // levels played. A louder stretch in which the distortion falls
-// below the limit again does not count. A reading below its floor counts with its bound.
+// below the limit again does not count. A reading below its floor counts with its bound. common is
+// the standard uncertainty in dB of both levels from what is the same in every seating: the rig's
+// own distortion, and the causes of HarmonicSet.Unsure.
 //
 // The error is ErrNotReached or ErrExceeded if the limit lies outside the levels played, with the
 // level at that end. MaxLevel also returns an error if the distortion is not known, or if the limit
 // is not above zero.
-func (s *LevelSeries) MaxLevel(f, percent float64) (played, output float64, err error) {
+func (s *LevelSeries) MaxLevel(f, percent float64) (played, output, common float64, err error) {
+	unknown := math.NaN()
 	if !(percent > 0) || math.IsInf(percent, 0) {
-		return math.NaN(), math.NaN(), fmt.Errorf("distortion: a limit of %v %%; give a percentage above zero", percent)
+		return unknown, unknown, unknown, fmt.Errorf("distortion: a limit of %v %%; give a percentage above zero", percent)
 	}
 	points := make([]LevelPoint, len(s.sets))
 	excess := make([]float64, len(points)) // dB over the limit
@@ -133,7 +136,7 @@ func (s *LevelSeries) MaxLevel(f, percent float64) (played, output float64, err 
 		p := points[i]
 		excess[i] = decibel.OfAmplitude(p.THD.AtMost() / percent)
 		if math.IsNaN(excess[i]) || math.IsNaN(p.Output) {
-			return math.NaN(), math.NaN(),
+			return unknown, unknown, unknown,
 				fmt.Errorf("distortion: at %s and %g dBFS the distortion is not known; choose a frequency inside the valid band",
 					response.FormatFrequency(f), p.Played)
 		}
@@ -141,15 +144,17 @@ func (s *LevelSeries) MaxLevel(f, percent float64) (played, output float64, err 
 			continue
 		}
 		if i == 0 {
-			return p.Played, p.Output, fmt.Errorf("distortion: %w: %.3g %% wanted, %v at %g dBFS; start lower",
+			return p.Played, p.Output, unknown, fmt.Errorf("distortion: %w: %.3g %% wanted, %v at %g dBFS; start lower",
 				ErrExceeded, percent, p.THD.Reading, p.Played)
 		}
 		q := points[i-1]
 		x := excess[i-1] / (excess[i-1] - excess[i])
-		return q.Played + x*(p.Played-q.Played), q.Output + x*(p.Output-q.Output), nil
+		slope := (excess[i] - excess[i-1]) / (p.Played - q.Played)
+		common = decibel.PerNeper * p.THD.common() / slope
+		return q.Played + x*(p.Played-q.Played), q.Output + x*(p.Output-q.Output), common, nil
 	}
 	last := points[len(points)-1]
-	return last.Played, last.Output,
+	return last.Played, last.Output, unknown,
 		fmt.Errorf("distortion: %w: %.3g %% wanted, %v at the highest level, %g dBFS; it holds up to there at least",
 			ErrNotReached, percent, last.THD.Reading, last.Played)
 }

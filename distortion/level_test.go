@@ -75,22 +75,22 @@ func TestHighestLevelUnderAWantedDistortion(t *testing.T) {
 		k := percent / 100
 		a := math.Sqrt(k / (cubic/4 + 0.75*cubic*k))
 		_, fundamental := ofCubic(a)
-		played, output, err := series.MaxLevel(1000, percent)
+		played, output, _, err := series.MaxLevel(1000, percent)
 		require.NoError(t, err)
 		assert.InDelta(t, 20*math.Log10(a), played, 0.05, "%g %%", percent) // a line of 3 dB in place of a curve
 		assert.InDelta(t, 20*math.Log10(a)+fundamental, output, 0.05, "%g %%", percent)
 	}
-	played, _, err := series.MaxLevel(1000, 10)
+	played, _, _, err := series.MaxLevel(1000, 10)
 	require.ErrorIs(t, err, distortion.ErrNotReached)
 	assert.Equal(t, 0.0, played, "it holds up to there at least")
-	played, _, err = series.MaxLevel(1000, 0.01)
+	played, _, _, err = series.MaxLevel(1000, 0.01)
 	require.ErrorIs(t, err, distortion.ErrExceeded)
 	assert.Equal(t, -24.0, played)
-	played, _, err = series.MaxLevel(21, 1)
+	played, _, _, err = series.MaxLevel(21, 1)
 	assert.ErrorContains(t, err, "not known")
 	assert.True(t, math.IsNaN(played))
 	for _, percent := range []float64{0, -1, math.NaN(), math.Inf(1)} {
-		_, _, err = series.MaxLevel(1000, percent)
+		_, _, _, err = series.MaxLevel(1000, percent)
 		assert.ErrorContains(t, err, "above zero")
 	}
 }
@@ -106,7 +106,7 @@ func TestLevelsBelowTheFloorCountWithTheirBound(t *testing.T) {
 	assert.Greater(t, points[1].Compression.Uncertainty, points[3].Compression.Uncertainty)
 	assert.Zero(t, points[0].Compression.Uncertainty)
 	// A limit that the noise would hide at the lowest level is not met.
-	_, _, err := series.MaxLevel(1000, points[0].THD.Bound*math.Pow(10, -1./20))
+	_, _, _, err := series.MaxLevel(1000, points[0].THD.Bound*math.Pow(10, -1./20))
 	require.ErrorIs(t, err, distortion.ErrExceeded)
 	assert.ErrorContains(t, err, "below the floor")
 }

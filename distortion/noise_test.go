@@ -168,11 +168,18 @@ func TestDoubtAboutTheMicrophoneStays(t *testing.T) {
 // TestTheRigsOwnInTheFloor checks that powers add up, and that the interval holds the truth for any
 // phase of the rig's own distortion.
 func TestTheRigsOwnInTheFloor(t *testing.T) {
-	r := distortion.NewReading(1, 0.03, "%", distortion.Noise{Degrees: 2}).WithRig(0.04)
+	r := distortion.NewReading(1, 0.03, "%", distortion.Noise{Degrees: 2}).WithRig(0.04, 0)
 	assert.InDelta(t, 0.05, r.Floor, 1e-9)                                                                            // 3, 4, 5
 	assert.InDelta(t, math.Sqrt(1-0.03*0.03), r.Value, 1e-9)                                                          // the noise's power is subtracted
 	assert.InDelta(t, 10, distortion.NewReading(-20, -60, "dB", distortion.Noise{Degrees: 2}).Percent().AsRead, 1e-9) // 1/10
-	assert.False(t, r.WithRig(math.NaN()).Known(), "what the rig does is not known")
+	assert.False(t, r.WithRig(math.NaN(), 0).Known(), "what the rig does is not known")
+	// Half a dB of microphone and rig is 0.5/8.686 of an amplitude, here and in a mean of equal readings.
+	sure := distortion.NewReading(1, 1e-4, "%", distortion.Noise{Degrees: 2}).WithRig(0, 0.5)
+	assert.InEpsilon(t, 0.5/8.6859, sure.Uncertainty, 1e-3, "next to no noise")
+	assert.InEpsilon(t, 0.5/8.6859, distortion.Mean(sure, sure, sure).Uncertainty, 1e-3, "it is common to all")
+	// So is a tenth of unknown phase, by its rms along the reading.
+	beside := distortion.NewReading(1, 1e-4, "%", distortion.Noise{Degrees: 2}).WithRig(0.1, 0)
+	assert.InEpsilon(t, 0.1/math.Sqrt2, distortion.Mean(beside, beside, beside).Uncertainty, 0.01)
 
 	random := rand.New(rand.NewPCG(5, 6))
 	const truth, noise, rig, draws = 1.0, 0.1, 0.15, 4000
@@ -180,7 +187,7 @@ func TestTheRigsOwnInTheFloor(t *testing.T) {
 	for range draws {
 		turn := 2 * math.Pi * random.Float64()
 		read := math.Hypot(truth+rig*math.Cos(turn)+noise*random.NormFloat64()/math.Sqrt2, rig*math.Sin(turn)+noise*random.NormFloat64()/math.Sqrt2)
-		low, high := distortion.NewReading(read, noise, "%", distortion.Noise{Degrees: 2}).WithRig(rig).Interval(0.95)
+		low, high := distortion.NewReading(read, noise, "%", distortion.Noise{Degrees: 2}).WithRig(rig, 0).Interval(0.95)
 		if low <= truth && truth <= high {
 			inside += 100. / draws
 		}

@@ -58,6 +58,10 @@ func NewReading(asRead, floor float64, unit string, n Noise) Reading {
 // its component along the device's own, over all phases.
 func (r Reading) rig() float64 { return r.rms(r.Floor) * math.Sqrt(r.noise.Rig/2) }
 
+// common returns the relative standard uncertainty of the value from causes that repeat in every
+// seating: the reference, the microphone, and the rig's own distortion.
+func (r Reading) common() float64 { return math.Hypot(r.noise.Reference, r.rig()/r.rms(r.Value)) }
+
 // with returns the reading with a value and its relative standard uncertainty.
 func (r Reading) with(value, relative float64) Reading {
 	r.Figure = response.Figure{Value: value, Uncertainty: value * relative, Unit: r.Unit}
@@ -95,9 +99,11 @@ func (r Reading) of(amplitude float64) float64 {
 }
 
 // WithRig returns the reading with the rig's own reading, in the unit of the reading, added to its
-// floor. The phase is not taken into account.
-func (r Reading) WithRig(own float64) Reading {
+// floor. The phase is not taken into account. apart is the standard uncertainty in dB of the rig's
+// and the microphone's response at the distortion relative to that at its reference.
+func (r Reading) WithRig(own, apart float64) Reading {
 	noise, rig, n := r.rms(r.Floor), r.rms(own), r.noise
+	n.Reference = math.Hypot(n.Reference, apart/decibel.PerNeper)
 	floor := math.Hypot(noise, rig)
 	n.Rig = rig * rig / (floor * floor)
 	return NewReading(r.AsRead, r.of(floor), r.Unit, n)
@@ -161,7 +167,7 @@ func (e ends) Ends(probability float64) (low, high float64) {
 	r := Reading(e)
 	value, share := r.rms(r.Value), 1-r.noise.Rig
 	low, high = r.noise.interval(r.power()/share, margin/share, probability)
-	others := math.Hypot(r.noise.Reference, r.rig()/value) * r.noise.coverage((1+probability)/2)
+	others := r.common() * r.noise.coverage((1+probability)/2)
 	least := value * max(0, 1-math.Hypot(1-low, others))
 	if low = r.of(least); least == 0 && r.level() {
 		low = math.Inf(-1) // the interval reaches down to zero

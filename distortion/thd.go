@@ -242,7 +242,10 @@ func Mean(first Reading, more ...Reading) Reading {
 	n := float64(len(read))
 	out := NewReading(first.of(math.Sqrt(sum.power/n)), first.of(math.Sqrt(sum.floor/n)), first.Unit, sum.noise())
 	out.Below = out.Below || below
-	common := out.noise.Reference
+	common := 0.0
+	for _, r := range read {
+		common += r.common() / n
+	}
 	mean, deviation := stat.MeanStdDev(values, nil) // not known if one value is not
 	out.Figure, out.noise = response.NotKnown(first.Unit), Noise{}
 	if !math.IsNaN(mean) {

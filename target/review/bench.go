@@ -116,6 +116,9 @@ type Bench struct {
 	levels       sync.Mutex
 	deconvolvers map[float64]*response.Deconvolver // of the sweep at other levels, by level
 
+	shares sync.Mutex
+	unsure map[sweep.Side]func(f, g float64) float64 // what apart returned
+
 	bins     sync.Mutex
 	inverses map[*level.Calibration]*response.Transfer // 1 over each microphone, at the bins of the responses
 }
@@ -128,7 +131,7 @@ func New(c Config) (*Bench, error) {
 	}
 	b := &Bench{config: c, frequency: grid(c.band()), microphone: c.Microphone, microphoneRight: c.MicrophoneRight,
 		direct: newRecordings(c.Stimulus, &fitness.Set{}), deconvolvers: map[float64]*response.Deconvolver{},
-		inverses: map[*level.Calibration]*response.Transfer{}}
+		inverses: map[*level.Calibration]*response.Transfer{}, unsure: map[sweep.Side]func(f, g float64) float64{}}
 	var err error
 	if b.stated, b.notes, err = c.checked(); err != nil {
 		return nil, err

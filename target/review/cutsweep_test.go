@@ -157,7 +157,7 @@ func TestPartsAreMeasuredBesideACutSweep(t *testing.T) {
 				further := side.Further()
 				for _, tone := range further.Tones {
 					if tone.Frequency == 1000 && tone.Played == -12 && tone.THD.Known() {
-						assert.InDelta(t, test.tones-1, tone.THD.DegreesOfFreedom, 0.01)
+						assert.EqualValues(t, test.tones-1, tone.THD.Budget[0].DegreesOfFreedom, "of the scatter of seatings")
 					}
 				}
 				points := side.LevelsAt(1000)
@@ -168,7 +168,7 @@ func TestPartsAreMeasuredBesideACutSweep(t *testing.T) {
 						n = float64(test.sides[k])
 					}
 					if n > 1 && point.THD.Known() {
-						assert.InDelta(t, n-1, point.THD.DegreesOfFreedom, 0.01, point.Played)
+						assert.Equal(t, n-1, point.THD.Budget[0].DegreesOfFreedom, point.Played)
 					}
 				}
 				for _, m := range side.MaxLevels() { // a seating without the highest level has no part in it

@@ -121,7 +121,7 @@ func (f *Further) clone() *Further {
 // pair passes this distortion like any other signal, so it is multiplied by the measured response.
 // Without a direct recording the pair's own distortion is not known.
 func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
-	passed := reading.Response
+	passed, apart := reading.Response, b.apart(reading.side)
 	for i := range f.Tones {
 		t := &f.Tones[i]
 		own := direct.tone(t.Frequency, t.Played)
@@ -140,7 +140,7 @@ func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
 			if own != nil && k < len(own.Orders) {
 				rig = less(own.Orders[k].Reading) + passed.At(h.Frequency) - passed.At(t.Frequency)
 			}
-			h.Reading = h.Reading.WithRig(rig)
+			h.Reading = h.Reading.WithRig(rig, apart(h.Frequency, t.Frequency))
 			orders = append(orders, h.Reading)
 		}
 		if len(orders) > 0 {
@@ -154,25 +154,25 @@ func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
 	}
 	if m := f.Modulation; m != nil {
 		m.Second.Reading = products(m.Second, modulation, func(d *tone.Intermodulation) tone.ProductSum { return d.Second },
-			passed, m.Upper.Frequency)
+			passed, m.Upper.Frequency, apart)
 		m.Third.Reading = products(m.Third, modulation, func(d *tone.Intermodulation) tone.ProductSum { return d.Third },
-			passed, m.Upper.Frequency)
+			passed, m.Upper.Frequency, apart)
 		m.Total.Reading = distortion.Sum(m.Second.Reading, m.Third.Reading)
 	}
 	if d := f.Difference; d != nil {
 		middle := (d.Lower.Frequency + d.Upper.Frequency) / 2
 		d.Second.Reading = products(d.Second, difference, func(d *tone.Intermodulation) tone.ProductSum { return d.Second },
-			passed, middle)
+			passed, middle, apart)
 		d.Third.Reading = products(d.Third, difference, func(d *tone.Intermodulation) tone.ProductSum { return d.Third },
-			passed, middle)
+			passed, middle, apart)
 		d.Total.Reading = products(d.Total, difference, func(d *tone.Intermodulation) tone.ProductSum { return d.Total },
-			passed, middle)
+			passed, middle, apart)
 	}
-	f.manyAgainst(direct, passed)
+	f.manyAgainst(direct, passed, apart)
 	if f.Crosstalk != nil {
 		f.Crosstalk.against(direct)
 	}
-	f.rubBuzzAgainst(direct)
+	f.rubBuzzAgainst(direct, apart)
 	f.levelsAgainst(direct, b, reading)
 }
 
@@ -191,7 +191,7 @@ func (f *Further) tone(frequency, played float64) *SteadyTone {
 
 // manyAgainst is like against, for many tones. The direct recording's distortion in a band is
 // relative to all its tones, and the pair changes their sum.
-func (f *Further) manyAgainst(direct *Further, passed response.Curve) {
+func (f *Further) manyAgainst(direct *Further, passed response.Curve, apart func(f, g float64) float64) {
 	if f.Many == nil {
 		return
 	}
@@ -218,7 +218,7 @@ func (f *Further) manyAgainst(direct *Further, passed response.Curve) {
 		if !known {
 			rig = math.NaN()
 		}
-		band.Distortion = band.Distortion.WithRig(rig)
+		band.Distortion = band.Distortion.WithRig(rig, apart(band.Frequency, 1000)) // the middle of the tones
 		parts = append(parts, band.Distortion)
 	}
 	if len(parts) > 0 {
@@ -399,7 +399,7 @@ func less(r distortion.Reading) float64 {
 // products returns the reading of intermodulation products. Its floor includes those of the direct
 // recording as the pair passes them, relative to its response at a frequency.
 func products(sum tone.ProductSum, direct *tone.Intermodulation, of func(*tone.Intermodulation) tone.ProductSum,
-	passed response.Curve, reference float64) distortion.Reading {
+	passed response.Curve, reference float64, apart func(f, g float64) float64) distortion.Reading {
 	own := math.NaN()
 	if direct != nil {
 		own = 0
@@ -407,5 +407,9 @@ func products(sum tone.ProductSum, direct *tone.Intermodulation, of func(*tone.I
 			own += 100 * decibel.Amplitude(less(p.Reading)+passed.At(p.Frequency)-passed.At(reference))
 		}
 	}
-	return sum.Reading.WithRig(own)
+	var unsure float64
+	for _, p := range sum.Products {
+		unsure = max(unsure, apart(p.Frequency, reference))
+	}
+	return sum.Reading.WithRig(own, unsure)
 }

@@ -40,10 +40,11 @@ type MaxLevel struct {
 // limits are the distortions in % for which the highest level is given.
 var limits = []float64{1, 3, 10}
 
-// maxLevel is the highest level in one seating, as played in dBFS and in dB SPL.
+// maxLevel is the highest level in one seating, as played in dBFS and in dB SPL, and the standard
+// uncertainty in dB that it has in common with the other seatings.
 type maxLevel struct {
-	played, sound float64
-	err           error
+	played, sound, common float64
+	err                   error
 }
 
 // askLevel measures a sweep at another level. A sweep recorded at the loudness of another level of
@@ -163,7 +164,7 @@ func (f *Further) levelsAgainst(direct *Further, b *Bench, reading *Reading) {
 		if len(reading.Harmonics.Orders) == 0 {
 			return
 		}
-		sets = append(sets, reading.Harmonics)
+		sets = append(sets, reading.Harmonics.Unsure(b.apart(reading.side)))
 	}
 	for _, hs := range f.sets {
 		i := slices.IndexFunc(direct.sets,
@@ -176,7 +177,7 @@ func (f *Further) levelsAgainst(direct *Further, b *Bench, reading *Reading) {
 			share = hs.Subtract
 		}
 		if with, err := share(direct.sets[i]); err == nil {
-			sets = append(sets, with)
+			sets = append(sets, with.Unsure(b.apart(reading.side)))
 		}
 	}
 	if len(sets) > 1 {
@@ -193,8 +194,8 @@ func (r *Reading) computeMaxLevels() (all []maxLevel) {
 	}
 	for _, percent := range limits {
 		for _, f := range maxLevelGrid() {
-			played, output, err := r.Further.Levels.MaxLevel(f, percent)
-			all = append(all, maxLevel{played, r.soundLevel(response.Figure{Value: output}, f), err})
+			played, output, common, err := r.Further.Levels.MaxLevel(f, percent)
+			all = append(all, maxLevel{played, r.soundLevel(response.Figure{Value: output}, f), common, err})
 		}
 	}
 	return all
@@ -228,6 +229,7 @@ func (s *Side) meanMaxLevel(f, percent float64, each []maxLevel) MaxLevel {
 	m := MaxLevel{Frequency: f, Percent: percent, Played: response.NotKnown("dBFS"),
 		Sound: response.NotKnown(level.SoundPressure), Err: each[0].err}
 	var notReached, exceeded error
+	var common float64
 	var played, sound []response.Figure
 	for _, one := range each {
 		switch {
@@ -241,6 +243,7 @@ func (s *Side) meanMaxLevel(f, percent float64, each []maxLevel) MaxLevel {
 		of := func(v float64, unit string) response.Figure {
 			return response.Figure{Value: v, Uncertainty: math.NaN(), Unit: unit} // not known from one
 		}
+		common += one.common
 		played, sound = append(played, of(one.played, "dBFS")), append(sound, of(one.sound, level.SoundPressure))
 	}
 	if len(played) == 0 {
@@ -251,12 +254,20 @@ func (s *Side) meanMaxLevel(f, percent float64, each []maxLevel) MaxLevel {
 			"another below it at the highest; play levels that are further apart", response.FormatFrequency(f), percent)
 		return m
 	}
-	if m.Played = meanFigure(played, "dBFS"); m.Err != nil { // a bound, which has no interval
+	shared := response.Component{Cause: response.Cause{Name: "microphone and rig", CommonTo: response.OneRig},
+		Effects: []float64{common / float64(len(played))}}
+	if m.Played = meanFigure(played, "dBFS"); m.Played.Budget != nil {
+		m.Played = append(m.Played.Budget, shared).Figure(m.Played.Value, "dBFS")
+	}
+	if m.Err != nil { // a bound, which has no interval
 		m.Played = response.Figure{Value: m.Played.Value, Uncertainty: math.NaN(), Unit: m.Played.Unit}
 	}
 	if sound := meanFigure(sound, level.SoundPressure); sound.Known() {
 		relative := slices.DeleteFunc(slices.Clone(s.Response().Figure(f).Budget),
 			func(c response.Component) bool { return c.Name == scatterOfSeatings })
+		if sound.Budget != nil {
+			relative = append(relative, shared)
+		}
 		m.Sound = append(s.withLevels()[0].absolute(relative), sound.Budget...).Figure(sound.Value, sound.Unit)
 	}
 	return m

@@ -37,7 +37,7 @@ func (b *Bench) askRubBuzz(s swept) (*distortion.Residue, error) {
 
 // rubBuzzAgainst reads the residue, with that of the interface in its floor. Without a direct
 // recording of it that is not known.
-func (f *Further) rubBuzzAgainst(direct *Further) {
+func (f *Further) rubBuzzAgainst(direct *Further, apart func(f, g float64) float64) {
 	if f.RubBuzz == nil {
 		return
 	}
@@ -46,7 +46,7 @@ func (f *Further) rubBuzzAgainst(direct *Further) {
 		if direct != nil && direct.RubBuzz != nil {
 			own = less(direct.RubBuzz.RMS.At(at))
 		}
-		f.residue = append(f.residue, f.RubBuzz.RMS.At(at).WithRig(own))
+		f.residue = append(f.residue, f.RubBuzz.RMS.At(at).WithRig(own, apart(float64(f.RubBuzz.Orders+1)*at, at)))
 	}
 }
 

@@ -53,8 +53,8 @@ func TestClicksAreCountedOverTheSeatings(t *testing.T) {
 			// The standard deviation of three amplitudes re their mean, over √3 (JCGM 100:2008,
 			// 4.2.3).
 			relative := math.Sqrt((0.04*0.04+0.01*0.01+0.05*0.05)/2) / 0.07 / math.Sqrt(3)
-			assert.InEpsilon(t, 20/math.Ln10*relative, one.Level.Uncertainty, 0.1)
-			assert.InDelta(t, 2, one.Level.DegreesOfFreedom, 0.1)
+			assert.InEpsilon(t, 20/math.Ln10*relative, math.Sqrt(one.Level.Budget[0].Variance()), 0.1)
+			assert.Equal(t, 2.0, one.Level.Budget[0].DegreesOfFreedom)
 			assert.Greater(t, one.Crest, 14.0)
 		case one.Frequency > 390 && one.Frequency < 410:
 			found++

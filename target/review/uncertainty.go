@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/floats"
 
@@ -148,11 +149,6 @@ func (p *Pair) components(r *Reading) {
 			own.Key = b.identity + ", " + side
 		}
 	}
-	recorded := len(c.Components)
-	with := func(name string, scope response.Scope, key string, freedom float64, u func(float64) float64,
-		octaves float64) {
-		c = c.With(response.Cause{Name: name, CommonTo: scope, Key: key, DegreesOfFreedom: freedom}, u, octaves)
-	}
 	microphone := "the microphone"
 	m := b.microphoneOf(r.side)
 	if m != nil {
@@ -161,18 +157,31 @@ func (p *Pair) components(r *Reading) {
 	if p.twoMicrophones() && b.microphoneRight == nil {
 		microphone += ", " + side
 	}
-	if m != nil && m.Response.Uncertainty != nil {
-		with("microphone", response.OneMicrophone, microphone, 0, m.Response.UncertaintyAt, 1)
-	}
 	keys := map[response.Scope]string{
 		response.OneSeating: fmt.Sprintf("%s, %s, seating %d", pair, side, r.seating), response.OneSide: pair + ", " + side,
 		response.OneMicrophone: microphone, response.OnePair: pair, response.OneRig: b.config.Rig,
 	}
+	c = b.withStated(c, r.side, keys)
 	// half of the ripple as a rectangular distribution; the same in all recordings resampled like
 	// this
 	if r.fromRate > 0 {
-		with("resampling", response.OneRig, fmt.Sprint(r.fromRate), 0,
-			func(float64) float64 { return capture.ResampledRipple / math.Sqrt(3) }, 1./3)
+		cause := response.Cause{Name: "resampling", CommonTo: response.OneRig, Key: fmt.Sprint(r.fromRate)}
+		c = c.With(cause, func(float64) float64 { return capture.ResampledRipple / math.Sqrt(3) }, 1./3)
+	}
+	r.Response = c
+	if len(r.Harmonics.Orders) > 0 {
+		r.Harmonics = r.Harmonics.Unsure(b.apart(r.side))
+	}
+}
+
+// withStated adds the components of uncertainty that the recordings do not show to a curve of a
+// side.
+func (b *Bench) withStated(c response.Curve, side sweep.Side, keys map[response.Scope]string) response.Curve {
+	with := func(name string, scope response.Scope, freedom float64, u func(float64) float64, octaves float64) {
+		c = c.With(response.Cause{Name: name, CommonTo: scope, Key: keys[scope], DegreesOfFreedom: freedom}, u, octaves)
+	}
+	if m := b.microphoneOf(side); m != nil && m.Response.Uncertainty != nil {
+		with("microphone", response.OneMicrophone, 0, m.Response.UncertaintyAt, 1)
 	}
 	for _, s := range b.stated {
 		if absolute(s.Name) || s.Name == "drift" && b.drift != nil {
@@ -182,24 +191,18 @@ func (p *Pair) components(r *Reading) {
 		if len(s.ByFrequency.Level) > 0 {
 			u = s.ByFrequency.At
 		}
-		with(s.Name, s.CommonTo, keys[s.CommonTo], s.DegreesOfFreedom, u, s.Octaves)
+		with(s.Name, s.CommonTo, s.DegreesOfFreedom, u, s.Octaves)
 	}
 	if calibrator := b.config.Calibrator; calibrator != nil {
 		c = microphoneRelativeTo(c, calibrator.Frequency)
 	}
-	if drift := b.drift[r.side]; drift != nil {
+	if drift := b.drift[side]; drift != nil {
 		// The same fraction of the drift on both sides.
-		cause := response.Cause{Name: "drift", CommonTo: response.OnePair, Key: pair}
+		cause := response.Cause{Name: "drift", CommonTo: response.OnePair, Key: keys[response.OnePair]}
 		c.Components = append(c.Components, response.CurveComponent{Cause: cause, Effects: [][]float64{drift}})
 		c = c.Refreshed()
 	}
-	r.Response = c
-	if len(r.Harmonics.Orders) > 0 {
-		stated := c
-		stated.Components = c.Components[recorded:]
-		r.Harmonics = r.Harmonics.Unsure(
-			func(harmonic, fundamental float64) float64 { return apart(stated, harmonic, fundamental) })
-	}
+	return c
 }
 
 // twoMicrophones reports whether left and right were recorded with two microphones: each has a
@@ -297,8 +300,44 @@ func (b *Bench) DirectAfter(c Channels) ([]response.Finding, error) {
 			"Between the two direct recordings the level moved by %+.3f dB at 1 kHz on the %v.", moved.At(1000), u.side))
 		drift[u.side] = floats.ScaleTo(make([]float64, len(moved.Level)), 1/math.Sqrt(3), moved.Level)
 	}
-	b.drift = drift
+	b.drift, b.unsure = drift, map[sweep.Side]func(f, g float64) float64{}
 	return findings, nil
+}
+
+// apart returns a function that returns the standard uncertainty in dB of a side's response at one
+// frequency relative to another, from the stated components that all seatings share. It is for
+// concurrent use.
+func (b *Bench) apart(side sweep.Side) func(f, g float64) float64 {
+	b.shares.Lock()
+	defer b.shares.Unlock()
+	if known := b.unsure[side]; known != nil {
+		return known
+	}
+	none := make([]float64, len(b.frequency))
+	c := b.withStated(response.Curve{Frequency: b.frequency, Level: none, Valid: response.AllFrequencies, Uncertainty: none,
+		Components: []response.CurveComponent{}}, side, nil)
+	var shared []response.Curve
+	for _, one := range c.Components {
+		for _, effect := range one.Effects {
+			if effect != nil && one.CommonTo != response.OneSeating {
+				shared = append(shared, response.Curve{Frequency: c.Frequency, Level: effect, Valid: response.AllFrequencies})
+			}
+		}
+	}
+	var known sync.Map // by both frequencies
+	b.unsure[side] = func(f, g float64) float64 {
+		if u, there := known.Load([2]float64{f, g}); there {
+			return u.(float64)
+		}
+		var variance float64
+		for _, by := range shared {
+			variance += math.Pow(by.At(f)-by.At(g), 2)
+		}
+		u := math.Sqrt(variance)
+		known.Store([2]float64{f, g}, u)
+		return u
+	}
+	return b.unsure[side]
 }
 
 // usual lists the known names with their scope, the distance in octaves over which their errors are
@@ -331,21 +370,6 @@ func Usual(name string) bool {
 
 // absolute reports whether a component affects levels in sound pressure only.
 func absolute(name string) bool { return name == "temperature" || name == "pressure" }
-
-// apart returns the standard uncertainty in dB of a curve's level at one frequency relative to
-// another, from the components that all seatings share.
-func apart(c response.Curve, f, g float64) float64 {
-	var variance float64
-	for _, one := range c.Components {
-		for _, effect := range one.Effects {
-			if effect != nil && one.CommonTo != response.OneSeating {
-				by := response.Curve{Frequency: c.Frequency, Level: effect, Valid: response.AllFrequencies}
-				variance += math.Pow(by.At(f)-by.At(g), 2)
-			}
-		}
-	}
-	return math.Sqrt(variance)
-}
 
 // microphoneRelativeTo subtracts from the microphone's error its value at f Hz, if a calibrator has
 // set the level.

@@ -18,7 +18,8 @@ type bench struct {
 	plan     *fft.Plan // of a recording
 	phase    *fft.Plan // of a minimum phase response
 	// played holds the spectra, by side, of the stimulus and of the sine of the sweep's phase times
-	// 2 and 3, with the amplitude of the sweep.
+	// 2 and 3, with the amplitude of the sweep. In a part that is louder or softer than the sweep, a
+	// harmonic of order n has the ratio of amplitudes to the power n.
 	played  [2][3][]complex128
 	samples int
 }
@@ -29,29 +30,44 @@ const (
 	windowed   = 0.6  // s: the length of noise that the window of the response passes
 )
 
-func newBench(rate int) (*bench, error) {
+func newBench(rate int, asks ...sweep.Question) (*bench, error) {
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: sweepLevel, SampleRate: rate})
 	if err != nil {
 		return nil, err
 	}
-	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: 400 * time.Millisecond, Gap: 400 * time.Millisecond})
+	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: 400 * time.Millisecond, Gap: 400 * time.Millisecond, Asks: asks})
 	if err != nil {
 		return nil, err
 	}
 	b := &bench{rate: rate, stimulus: st}
-	b.samples = fft.FastLen(st.Len() + rate/2)
+	b.samples = fft.FastLen(st.WholeLen() + rate/2)
 	b.plan, b.phase = fft.NewPlan(b.samples), fft.NewPlan(fft.FastLen(rate*4/3))
 	for side, x := range st.Channels() {
 		b.played[side][0] = b.plan.Forward(nil, x)
 		for n := 2; n <= 3; n++ {
 			y := make([]float64, len(x))
-			for _, segment := range st.Sweeps(sweep.Side(side + 1)) {
+			swept := func(segment sweep.Segment, level float64) {
+				size := s.Amplitude() * math.Pow(10, float64(n)*(level-sweepLevel)/20)
 				for i := range segment.Len {
 					t := float64(i) / float64(rate)
 					// A harmonic fades out over a tenth of an octave before it would fold back.
 					fade := min(1, max(0, 10*math.Log2(0.49*float64(rate)/(float64(n)*s.FrequencyAt(t)))))
 					if phase := s.PhaseAt(t); fade > 0 && !math.IsNaN(phase) {
-						y[segment.Start+i] = s.Amplitude() * fade * math.Sin(float64(n)*phase)
+						y[segment.Start+i] = size * fade * math.Sin(float64(n)*phase)
+					}
+				}
+			}
+			for _, segment := range st.Sweeps(sweep.Side(side + 1)) {
+				swept(segment, sweepLevel)
+			}
+			for _, part := range st.Parts() {
+				switch {
+				case part.Kind == sweep.BothSweeps:
+					swept(part.Segment, part.Level)
+				case len(part.Tones) == 1:
+					size := s.Amplitude() * math.Pow(10, float64(n)*(part.Level-sweepLevel)/20)
+					for i := range part.Len {
+						y[part.Start+i] = size * math.Sin(2*math.Pi*float64(n)*part.Tones[0].Frequency*float64(i)/float64(rate))
 					}
 				}
 			}
