@@ -57,16 +57,19 @@ func (b *comb) fit(x []float64, w window, reach int) ([]float64, error) {
 		if joined < len(all) {
 			angle = 1e-3
 		}
-		if err := b.settle(rest, x, w, angle); err != nil {
+		if err := b.settle(rest, x, w, angle, joined == len(all)); err != nil {
 			return nil, err
 		}
 	}
+	b.subtract(rest, x)
 	return rest, nil
 }
 
 // settle iterates until the frequencies move the ends by less than an angle in rad, and the
-// amplitudes as little.
-func (b *comb) settle(rest, x []float64, w window, angle float64) error {
+// amplitudes as little. The last time it also stops once what is left of their error is a thousandth
+// of the noise: at frequencies that stay, one correction of the amplitudes is exact but for
+// rounding, and one by 1e-5 of the largest moves the frequencies by less than 1e-9 rad.
+func (b *comb) settle(rest, x []float64, w window, angle float64, last bool) error {
 	system, err := b.normal(w)
 	if err != nil {
 		return err
@@ -87,8 +90,12 @@ func (b *comb) settle(rest, x []float64, w window, angle float64) error {
 		if !(math.Abs(b.omega[0]) < math.Pi && math.Abs(b.omega[1]) < math.Pi) {
 			break
 		}
-		if swing < angle && moved <= 1e-2*angle*largest {
-			b.subtract(rest, x)
+		// of an amplitude, about, from what the lines leave
+		left := floats.Dot(weighted, rest)/w.total - float64(len(b.lines))*moved*moved
+		noise := math.Sqrt(max(0, left) / float64(len(x)))
+		still := moved <= 1e-2*angle*largest
+		drowned := moved <= 1e-5*largest && swing*largest+moved*system.rounding() <= 1e-3*noise
+		if swing < angle && (still || last && drowned) {
 			return nil
 		}
 	}
@@ -205,6 +212,13 @@ func (t *turned) by(theta float64) {
 // They hardly change while the frequency settles, so they are factorised once and the corrections
 // are iterated.
 type normal struct{ cos, sin mat.Cholesky }
+
+// rounding returns the relative error to which a correction is exact, from the larger condition
+// number of the two.
+func (s *normal) rounding() float64 {
+	const epsilon = 0x1p-52
+	return 100 * epsilon * max(s.cos.Cond(), s.sin.Cond())
+}
 
 // correct adds the remaining part of the lines in the remainder to the comb. It returns the largest
 // movement of a line and the largest amplitude.
