@@ -75,3 +75,13 @@ func TestRigMayBe1024BytesLong(t *testing.T) {
 	c.Rig += "x"
 	assert.ErrorContains(t, response.WriteCurve(io.Discard, c, nil), "rig is longer than 1024 characters")
 }
+
+// The size of a curve's text is bounded, whatever its lines.
+func TestReadCurveTakesSixteenMebibytes(t *testing.T) {
+	race.Skip(t)
+	text := strings.Repeat("# a comment\n", 16<<20/12) + "20, 1\n20000, 2\n"
+	_, err := response.ReadCurve(strings.NewReader(text), "long.txt")
+	require.ErrorContains(t, err, "more than 16 MiB of text; a curve is some hundred lines; name its file")
+	_, err = response.ReadCurve(strings.NewReader(text[len(text)/2:]), "shorter.txt")
+	require.NoError(t, err)
+}

@@ -12,7 +12,6 @@ import (
 	"testing"
 	"testing/iotest"
 
-	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 
 	"github.com/stretchr/testify/assert"
@@ -373,14 +372,4 @@ func FuzzReadCurve(f *testing.F) {
 			require.True(t, math.IsNaN(v) == math.IsNaN(backPhase[i]) && !(math.Abs(v-backPhase[i]) > 1e-15*math.Abs(v)+1e-300), "%v, %v: two roundings", v, backPhase[i])
 		}
 	})
-}
-
-// The size of a curve's text is bounded, whatever its lines.
-func TestReadCurveTakesSixteenMebibytes(t *testing.T) {
-	race.Skip(t)
-	text := strings.Repeat("# a comment\n", 16<<20/12) + "20, 1\n20000, 2\n"
-	_, err := response.ReadCurve(strings.NewReader(text), "long.txt")
-	require.ErrorContains(t, err, "more than 16 MiB of text; a curve is some hundred lines; name its file")
-	_, err = response.ReadCurve(strings.NewReader(text[len(text)/2:]), "shorter.txt")
-	require.NoError(t, err)
 }
