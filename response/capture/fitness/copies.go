@@ -26,18 +26,24 @@ func (c *channel) quietPlaces() [][2]int {
 	return out
 }
 
-// alike is the share of the power by which copies of one recording differ, at most.
-const alike = 1e-4
+// The share of the power by which a channel differs from its copy, and by which copies of one
+// recording do, at most.
+const nearlyAlike, alike = 0.01, 1e-4
 
-// detectCopiedChannels finds a channel that is a copy of another. A coder may put the same noise
-// into both channels, so of what is coded the sound has to be the same too.
+// detectCopiedChannels finds a channel that is a copy of another: it has the same sound and the same
+// noise. Two inputs may share a noise without being copies. A coder may put the same noise into both
+// channels, so of what is coded the sound has to be the same more closely.
 func detectCopiedChannels(r *recording, coded bool) (found []response.Finding) {
+	differs := nearlyAlike
+	if coded {
+		differs = alike
+	}
 	for i, a := range r.channels {
 		for _, b := range r.channels[i+1:] {
 			if a.silent || b.silent {
 				continue
 			}
-			if lag, same := sameSound(a, b); !same || coded && !equalBut(a, b, lag, alike) {
+			if lag, same := sameSound(a, b); !same || !equalBut(a, b, lag, differs) {
 				continue
 			}
 			f := response.Finding{Kind: CopiedChannel, Severity: unfitIf(r.Stimulus != nil), Time: nowhere, Duration: nowhere,

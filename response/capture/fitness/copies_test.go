@@ -65,6 +65,20 @@ func TestAWhistleInBothChannelsIsNoCopy(t *testing.T) {
 	}
 }
 
+// One source of noise reaches both inputs, far above their own noise: the sweeps are on their own sides.
+func TestNoiseInBothChannelsIsNoCopy(t *testing.T) {
+	race.Skip(t)
+	d := steady(t, false)
+	r := d.recording(t)
+	random := rand.New(rand.NewPCG(4, 4))
+	for i := range r.Len() {
+		noise := 1e-4 * random.NormFloat64()
+		r.Channels[0][i] += noise
+		r.Channels[1][i] += 0.9 * noise
+	}
+	assert.Empty(t, inspected(r, d.options).Of(fitness.CopiedChannel))
+}
+
 // A recording that was filtered afterwards has the same noise, but is another recording.
 func TestAFilteredRecordingIsNotTheSame(t *testing.T) {
 	race.Skip(t)
