@@ -37,9 +37,21 @@ const (
 // noiseLevel is the mean power of noise in a stretch, and its relative standard uncertainty.
 type noiseLevel struct{ power, uncertainty float64 }
 
+// Where the noise is compared in a silence.
+const justAfter, laterSilence = "just after a sound", "in a later silence"
+
+// noiseChange is the noise in a stretch re that of the silence at the beginning.
+type noiseChange struct {
+	segment    int     // of the stimulus, from 0
+	off, limit float64 // dB; limit has the sign of off
+	when       string
+}
+
 // movedNoise returns the change in dB of the noise in the treble during or after a sound, and when
-// it occurs, or 0 if there is none. A rise that lasts to the end does not count: it comes from a
-// new sound, since a higher gain would raise the stimulus too.
+// it occurs, or 0 if there is none. Three changes do not count, since they come from another sound:
+// a rise that lasts to the end, as a higher gain would raise the stimulus too; a rise in one silence
+// of several, as a gain rises after every sound; and a fall to a level that then stays, as a gain
+// moves with the stimulus.
 func (c *channel) movedNoise() (moved float64, when string) {
 	segments := c.Stimulus.Segments()
 	s, edge := c.Stimulus.Sweep(), c.fs/50
@@ -49,28 +61,25 @@ func (c *channel) movedNoise() (moved float64, when string) {
 	if !(before.power > 4*c.step*c.step/12) { // rounding, which may depend on the signal
 		return 0, ""
 	}
-	low := noiseLow * min(c.fs/2, 24000) / noiseOrder
-	worst, last := 1.0, 0.0
-	look := func(from, to, softer, louder float64, during string) {
+	var changes []noiseChange
+	look := func(k int, from, to, softer, louder float64, when string) {
 		n := c.noiseIn(from, to)
 		if math.IsNaN(n.power) {
 			return
 		}
-		off := decibel.OfPower(n.power / before.power)
-		last = off
+		one := noiseChange{segment: k, off: decibel.OfPower(n.power / before.power), when: when}
 		sure := noiseSure * decibel.PerNeper / 2 * math.Hypot(n.uncertainty, before.uncertainty)
-		if limit := max(louder, sure); off > limit && off/limit > worst {
-			worst, moved, when = off/limit, off, during
+		if one.limit = max(louder, sure); one.off < 0 {
+			one.limit = min(softer, -sure)
 		}
-		if limit := min(softer, -sure); off < limit && off/limit > worst {
-			worst, moved, when = off/limit, off, during
-		}
+		changes = append(changes, one)
 	}
+	low := noiseLow * min(c.fs/2, 24000) / noiseOrder
 	for k, segment := range segments {
 		switch segment.Kind {
 		case sweep.LeftSweep, sweep.RightSweep:
 			if low > s.Start() {
-				look(begin(k)+edge, begin(k)+s.TimeAt(low)*c.fs, sweptSofter, sweptLouder, "while the sweep is in the bass")
+				look(k, begin(k)+edge, begin(k)+s.TimeAt(low)*c.fs, sweptSofter, sweptLouder, "while the sweep is in the bass")
 			}
 		case sweep.Silence:
 			if k == 0 {
@@ -81,14 +90,11 @@ func (c *channel) movedNoise() (moved float64, when string) {
 				from = begin(k) + noiseSettled*c.fs
 			}
 			middle := (from + end(k)) / 2
-			look(from, middle, stillSofter, stillLouder, "just after a sound")
-			look(middle, end(k)-edge, stillSofter, stillLouder, "in a later silence")
+			look(k, from, middle, stillSofter, stillLouder, justAfter)
+			look(k, middle, end(k)-edge, stillSofter, stillLouder, laterSilence)
 		}
 	}
-	if moved > 0 && last > moved/2 {
-		return 0, ""
-	}
-	return moved, when
+	return movedBy(changes)
 }
 
 // noiseIn returns the noise in the treble of a stretch, without the loudest and the softest tenth
@@ -277,6 +283,33 @@ func (c *channel) digitalSilence() (at, length float64, times int) {
 		}
 	}
 	return at, length, times
+}
+
+// movedBy returns the largest change re its limit, of those in order of time, that a gain explains.
+func movedBy(changes []noiseChange) (moved float64, when string) {
+	risen, silences := map[int]bool{}, map[int]bool{}
+	least, most, last := math.Inf(1), math.Inf(-1), 0.0
+	for _, c := range changes {
+		least, most, last = min(least, c.off), max(most, c.off), c.off
+		if c.when == justAfter || c.when == laterSilence {
+			silences[c.segment] = true
+			if c.off > c.limit/2 && c.off > 0 {
+				risen[c.segment] = true
+			}
+		}
+	}
+	stays := most < 0 && most-least < stillLouder
+	worst := 1.0
+	for _, c := range changes {
+		alone := c.off > 0 && risen[c.segment] && len(risen) == 1 && len(silences) > 2
+		if share := c.off / c.limit; share > worst && !alone && !(stays && c.off < 0) {
+			worst, moved, when = share, c.off, c.when
+		}
+	}
+	if moved > 0 && last > moved/2 {
+		return 0, ""
+	}
+	return moved, when
 }
 
 // middleOf sorts powers, and returns them without the lowest and the highest tenth.

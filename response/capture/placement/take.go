@@ -3,7 +3,10 @@ package placement
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
+
+	"gonum.org/v1/gonum/stat"
 
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
@@ -68,34 +71,52 @@ func (p *Placement) Take(channel int, side sweep.Side) (*Take, error) {
 	return t, nil
 }
 
+// stretch is a stretch of samples of a channel on the player's clock, from ≤ i < to.
+type stretch struct{ from, to int }
+
 // silence returns the longer of the recorded silences at the two ends of the stimulus, less its
 // edges: 50 ms of each, and the half of the last one in which the sweep may still decay. If the
 // recording was trimmed to less than 0.1 s of both, it returns the second half of the longest
 // silence inside the stimulus, which may hold more of a decay. It returns nil if that is too short
-// too.
+// too. If somebody spoke in the silence, so that all others are 6 dB softer, it returns the longest
+// of those.
 func (p *Placement) silence(x []float64, start int) []float64 {
 	gaps := p.Stimulus.Find(sweep.Silence)
 	first, last := gaps[0], gaps[len(gaps)-1]
 	edge := p.Stimulus.Signal().SampleRate() / 20
-	second := func(s sweep.Segment) [2]int { return [2]int{start + s.Start + s.Len/2, start + s.Start + s.Len - edge} }
-	ends := [][2]int{{start + first.Start + edge, start + first.Start + first.Len - edge}, second(last)}
-	var inside [][2]int
+	second := func(s sweep.Segment) stretch {
+		return stretch{start + s.Start + s.Len/2, start + s.Start + s.Len - edge}
+	}
+	ends := []stretch{{start + first.Start + edge, start + first.Start + first.Len - edge}, second(last)}
+	var inside []stretch
 	for _, gap := range gaps[1 : len(gaps)-1] {
 		inside = append(inside, second(gap))
 	}
-	for _, stretches := range [][][2]int{ends, inside} {
-		var longest [2]int
-		for _, stretch := range stretches {
-			stretch[0], stretch[1] = max(stretch[0], 0), min(stretch[1], p.length())
-			if stretch[1]-stretch[0] > longest[1]-longest[0] {
-				longest = stretch
-			}
-		}
-		if longest[1]-longest[0] >= 2*edge {
-			return p.cut(x, longest[0], longest[1])
+	long := func(s stretch) bool { return s.to-s.from >= 2*edge }
+	for _, some := range [][]stretch{ends, inside} {
+		for i := range some {
+			some[i].from, some[i].to = max(some[i].from, 0), min(some[i].to, p.length())
 		}
 	}
-	return nil
+	best := longest(ends)
+	if !long(best) {
+		best = longest(inside)
+	}
+	if !long(best) {
+		return nil
+	}
+	others := slices.DeleteFunc(slices.Concat(ends, inside), func(s stretch) bool { return !long(s) || s == best })
+	noise := func(s stretch) float64 { return stat.Variance(p.cut(x, s.from, s.to), nil) }
+	if len(others) > 1 {
+		loudest := 0.0
+		for _, s := range others {
+			loudest = max(loudest, noise(s))
+		}
+		if noise(best) > 4*loudest {
+			best = longest(others)
+		}
+	}
+	return p.cut(x, best.from, best.to)
 }
 
 // TakeDuration returns the length that Take cuts out of a recording of the stimulus for each sweep.
@@ -104,6 +125,16 @@ func TakeDuration(st *sweep.Stimulus) time.Duration {
 	s := st.Sweeps(sweep.Left)[0]
 	samples := int(leadIn*float64(st.Signal().SampleRate())) + s.Len + gapAfter(st, s)
 	return time.Duration(math.Ceil(float64(samples) / float64(st.Signal().SampleRate()) * float64(time.Second)))
+}
+
+// longest returns the longest stretch, the first of equally long ones; zero if there is none.
+func longest(stretches []stretch) (best stretch) {
+	for _, s := range stretches {
+		if s.to-s.from > best.to-best.from {
+			best = s
+		}
+	}
+	return best
 }
 
 // gapAfter returns the length in samples of the silence that follows a segment.

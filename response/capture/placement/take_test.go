@@ -84,6 +84,22 @@ func TestTrimmedRecordingHasSilenceInside(t *testing.T) {
 	}
 }
 
+// Somebody speaks before the stimulus, 20 dB above the noise: the noise is that of another silence.
+func TestSilenceInWhichSomebodySpeaksIsNotTheNoise(t *testing.T) {
+	st := stimulus(t, sweep.StimulusConfig{})
+	noise := st.Sweep().Amplitude() / math.Sqrt2 * math.Pow(10, -60.0/20)
+	for name, k := range map[string]int{"before": 0, "after": len(st.Find(sweep.Silence)) - 1} {
+		r := recordedWith(st, 0, 60, 0)
+		spoken := st.Find(sweep.Silence)[k]
+		for i := range min(spoken.Len, r.Len()-1000-spoken.Start) {
+			r.Channels[0][1000+spoken.Start+i] += 10 * math.Sqrt2 * noise * math.Sin(2*math.Pi*200*float64(i)/48000)
+		}
+		take, err := attempt(r, st).Take(1, sweep.Left)
+		require.NoError(t, err)
+		assert.InEpsilon(t, noise, rms(take.Silence), 0.05, "%s; 10 000 samples give 1 %%, and what decays", name)
+	}
+}
+
 func rms(x []float64) float64 {
 	var sum float64
 	for _, v := range x {
