@@ -100,6 +100,25 @@ type line struct{ lag, slope float64 }
 
 func (l line) at(i float64) float64 { return l.lag + l.slope*i }
 
+// alignment finds the direct recording in the other one, at the same speed.
+func (t *decimated) alignment(direct, through Channel) (*Alignment, error) {
+	first := t.anchor()
+	if first.prominence < minProminence {
+		return nil, differentError(direct, through, first.prominence, minProminence)
+	}
+	l, err := t.follow(first, through.Name, direct.SampleRate)
+	if err != nil {
+		return nil, err
+	}
+	if first.prominence < matchedBelow {
+		if l, err = t.confirmed(l, through.Name, direct); err != nil {
+			return nil, err
+		}
+	}
+	a := &Alignment{Prominence: first.prominence, line: l}
+	return a, a.refine(direct, through)
+}
+
 // checkBoth returns an error if the recordings cannot be compared at all.
 func checkBoth(direct, through Channel) error {
 	if direct.SampleRate != through.SampleRate {
@@ -142,23 +161,4 @@ func align(direct, through Channel) (*Alignment, error) {
 			"have different sample rates; set both alike, and record again", through.Name, ErrRate, direct.Name, speed)
 	}
 	return nil, err
-}
-
-// alignment finds the direct recording in the other one, at the same speed.
-func (t *decimated) alignment(direct, through Channel) (*Alignment, error) {
-	first := t.anchor()
-	if first.prominence < minProminence {
-		return nil, differentError(direct, through, first.prominence, minProminence)
-	}
-	l, err := t.follow(first, through.Name, direct.SampleRate)
-	if err != nil {
-		return nil, err
-	}
-	if first.prominence < matchedBelow {
-		if l, err = t.confirmed(l, through.Name, direct); err != nil {
-			return nil, err
-		}
-	}
-	a := &Alignment{Prominence: first.prominence, line: l}
-	return a, a.refine(direct, through)
 }

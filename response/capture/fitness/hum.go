@@ -4,9 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"gonum.org/v1/gonum/stat"
-
-	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 )
@@ -24,8 +21,7 @@ type hum struct {
 }
 
 // humError returns the error in dB of the response from the line of hum with the largest effect,
-// and its frequency. A tone throughout the recording leaves a tone of the same frequency and the
-// length of the window in the window.
+// and its frequency.
 func (c *channel) humError(h hum) (worst, at float64) {
 	s := c.Stimulus.Sweep()
 	at = h.mains
@@ -33,8 +29,7 @@ func (c *channel) humError(h hum) (worst, at float64) {
 		if l.frequency < s.Start() || l.frequency > s.Stop() {
 			continue
 		}
-		signal := math.Sqrt(stat.Mean(c.swept().around(l.frequency, math.Exp2(1.0/12), 2), nil))
-		if e := decibel.PerNeper * l.amplitude / 2 * windowAmplitude * c.fs / signal; e > worst {
+		if e := c.lineError(l); e > worst {
 			worst, at = e, l.frequency
 		}
 	}
@@ -96,10 +91,7 @@ func humOf(still *spectrum, mains float64) hum {
 		if !(peak > standing*beside) {
 			continue
 		}
-		// A line of amplitude a has |X| = a n/2 under 1 − cos, whose mean is 1, and power a² n/6 as
-		// the spectrum is scaled.
-		n := still.samples
-		l := line{float64(at) * still.bin, math.Sqrt(peak * 6 / n)}
+		l := still.lineAt(at)
 		h.lines = append(h.lines, l)
 		h.square += l.amplitude * l.amplitude / 2
 		if math.Mod(k, shared) != 0 {

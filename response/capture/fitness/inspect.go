@@ -239,7 +239,11 @@ func (c *channel) inspect() (found []response.Finding, m Measured) {
 	breaks, steady := broken.report(c, moves != nil && c.gainMoves(), steps)
 	add(breaks)
 	add(tail)
-	steadily := slices.Concat(detectDCOffset(c), detectHum(c))
+	hum := detectHum(c)
+	steadily := slices.Concat(detectDCOffset(c), hum)
+	if whole {
+		steadily = append(steadily, detectSteadyTones(c, hum != nil)...)
+	}
 	if whole {
 		low, valid := detectLowLevel(c, cutoff)
 		if steady && c.placed != nil {
@@ -302,6 +306,9 @@ func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves
 //	DCOffset          0.001 of full scale (−60 dBFS)                     moves the response by 0.1 dB; else 0.1 of the peak
 //	MainsHum          a note where it can be seen; moves the response    0.1 dB; −30 dB
 //	                  by 0.03 dB; else −50 dB re the programme
+//	SteadyTone        14 dB above the noise beside it in the silences,   never
+//	                  and moves the response over a twelfth of an
+//	                  octave by 0.03 dB, or is 3 % of the response
 //	DroppedSamples    a jump of 10 times the local prediction error,     with a stimulus; standing still
 //	                  and 80 dB below the peak (50 without a stimulus),
 //	                  and 40 dB below the sweep, or with its phase;

@@ -77,6 +77,11 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 			d.channels = d.rig.Through(d.headphones, 0, d.stimulus.Channels())
 		}
 	}
+	whistle := func(frequency, level float64) func(*trial) {
+		return func(d *trial) {
+			d.channels = rig.AddHum(d.channels, rig.Hum{Frequency: frequency, Level: level}, d.rate)
+		}
+	}
 	hum := func(frequency, level float64) func(*trial) {
 		return func(d *trial) {
 			d.channels = rig.AddHum(d.channels, rig.Hum{Frequency: frequency, Level: level, Harmonics: []float64{-6, -10}}, d.rate)
@@ -111,6 +116,12 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 			func(d *trial) { d.channels = rig.AddDC(d.channels, 0.0009) }},
 		{"hum of −40 dBFS at 50 Hz", fitness.MainsHum, response.Unfit, false, hum(50, -40), hum(50, -95)},
 		{"hum of −40 dBFS at 60 Hz", fitness.MainsHum, response.Unfit, false, hum(60, -40), hum(60, -95)},
+		{"a whistle of −50 dBFS at 3 kHz", fitness.SteadyTone, response.Warning, false, whistle(3000, -50), whistle(3000, -90)},
+		{"whistles of −60 dBFS at 1 kHz and its multiples", fitness.SteadyTone, response.Warning, false, func(d *trial) {
+			for k := range 15 {
+				whistle(1000*float64(k+1), -60)(d)
+			}
+		}, nil},
 		{"8 samples missing from a sweep", fitness.DroppedSamples, response.Unfit, true,
 			func(d *trial) { d.channels = rig.DropBlock(d.channels, d.middle(), 8) }, nil},
 		{"20 ms missing from silence", fitness.DroppedSamples, response.Unfit, true,
@@ -199,6 +210,23 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 			}
 			assert.Empty(t, inspect(c.less).AtLeast(response.Warning), "a little less")
 		})
+	}
+}
+
+// Somebody speaks before the stimulus, or in one of its silences: the noise under the sweeps is what it was.
+func TestAVoiceInASilenceIsNoFaultOfTheRecorder(t *testing.T) {
+	race.Skip(t)
+	for name, k := range map[string]int{"before the stimulus": 0, "after the left sweep": 2} {
+		d := steady(t, false)
+		still := d.stimulus.Find(sweep.Silence)[k]
+		voice := rig.Speech(d.rate, float64(still.Len)/float64(d.rate), 1)
+		for c, x := range d.channels {
+			for i, v := range voice[0][:still.Len] {
+				fade := math.Sin(math.Pi * float64(i) / float64(still.Len)) // not cut off at the ends
+				x[still.Start+i+1000] += 0.02 * float64(2-c) * fade * v
+			}
+		}
+		assert.Empty(t, inspected(d.recording(t), d.options).AtLeast(response.Warning), name)
 	}
 }
 

@@ -23,6 +23,7 @@ const (
 	LowLevel         response.FindingKind = "low level"
 	DCOffset         response.FindingKind = "DC offset"         // a constant beside the sound
 	MainsHum         response.FindingKind = "mains hum"         // 50 or 60 Hz and their multiples
+	SteadyTone       response.FindingKind = "steady tone"       // a whistle that sounds in the silences too
 	DroppedSamples   response.FindingKind = "dropped samples"   // a block is missing, or held
 	RepeatedSamples  response.FindingKind = "repeated samples"  // a block is there twice
 	Clicks           response.FindingKind = "clicks"            // single wrong samples
