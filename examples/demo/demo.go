@@ -63,18 +63,19 @@ func (p pair) write(direct [][]float64, played *rig.Output) error {
 		return err
 	}
 	through := played.Seatings(p.h)
-	files := []func() error{func() error { return p.save("direct.wav", direct) }, p.microphone}
+	var files []func() error // what takes longest first
+	if p.Subject && p.Material > 0 {
+		files = append(files,
+			func() error { return p.programme("tune", rig.Music(p.rig.SampleRate, p.Material, 1)) },
+			func() error { return p.programme("voice", rig.Speech(p.rig.SampleRate, p.Material, 2)) })
+	}
 	for i := range p.Seatings {
 		files = append(files, func() error { return p.save(seatingFile(i), through(i)) })
 	}
 	if p.Subject {
-		files = append(files, p.calibrator, p.impedance, p.isolation)
-		if p.Material > 0 {
-			files = append(files,
-				func() error { return p.programme("tune", rig.Music(p.rig.SampleRate, p.Material, 1)) },
-				func() error { return p.programme("voice", rig.Speech(p.rig.SampleRate, p.Material, 2)) })
-		}
+		files = append(files, p.impedance, p.isolation, p.calibrator)
 	}
+	files = append(files, func() error { return p.save("direct.wav", direct) }, p.microphone)
 	errs := make([]error, len(files))
 	parallel.Do(len(files), func(i int) { errs[i] = files[i]() }) // one is written while another is simulated
 	if err := errors.Join(errs...); err != nil {

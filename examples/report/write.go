@@ -6,6 +6,7 @@ package report
 
 import (
 	"bufio"
+	"cmp"
 	_ "embed"
 	"errors"
 	"fmt"
@@ -16,6 +17,7 @@ import (
 	"path/filepath"
 	"slices"
 
+	"example.com/earnest/internal/parallel"
 	"example.com/earnest/target/review"
 )
 
@@ -111,10 +113,14 @@ func write(folder string, r *review.Results, replace, embed bool) error {
 		files = append(files, name)
 		writers[name] = func(w io.Writer, _ *review.Results) error { return write(w) }
 	}
-	for _, name := range files {
-		if err := writeFile(filepath.Join(temporary, name), r, writers[name]); err != nil {
-			return fmt.Errorf("report: %s: %w", name, err)
+	errs := make([]error, len(files))
+	parallel.Do(len(files), func(i int) {
+		if err := writeFile(filepath.Join(temporary, files[i]), r, writers[files[i]]); err != nil {
+			errs[i] = fmt.Errorf("report: %s: %w", files[i], err)
 		}
+	})
+	if err := cmp.Or(errs...); err != nil {
+		return err
 	}
 	if err := settle(temporary, folder); err != nil {
 		return fmt.Errorf("report: %w", err)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"example.com/earnest/internal/parallel"
 	"example.com/earnest/response"
 	"example.com/earnest/response/programme"
 	"example.com/earnest/response/programme/excerpt"
@@ -59,20 +60,21 @@ func (e *Excerpts) filter(side *Side, j *Judgement) error {
 
 // judgeExcerpts filters the excerpts by the measured response of their side.
 func (r *Results) judgeExcerpts(j *Judgement) {
-	for _, p := range r.Programmes {
+	parallel.Do(len(r.Programmes), func(i int) {
+		p := r.Programmes[i]
 		if p.Excerpts == nil || p.Excerpts.cut == nil {
-			continue
+			return
 		}
 		side := r.side(p.Side)
 		if side == nil {
 			p.Excerpts.Missing = fmt.Sprintf("the %s side was not measured", p.Side)
-			continue
+			return
 		}
 		p.Excerpts.Missing = ""
 		if err := p.Excerpts.filter(side, j); err != nil {
 			p.Excerpts.Versions, p.Excerpts.Missing = nil, err.Error()
 		}
-	}
+	})
 }
 
 // cutExcerpts cuts the excerpt that the material asks for. A recording that clips gives none.

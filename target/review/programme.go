@@ -9,6 +9,7 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 
+	"example.com/earnest/internal/parallel"
 	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture/fitness"
@@ -270,18 +271,24 @@ func (b *Bench) compare(m Material, aligned *programme.Alignment, out *Programme
 	if err != nil {
 		return fmt.Errorf("%s: %w", m.Name, err)
 	}
-	a := c.Alignment
-	if out.DirectLoudness, err = loudnessOf(direct, a.From, a.To); err != nil {
+	a, st, errs := c.Alignment, b.config.Stimulus, make([]error, 2)
+	steps := []func(){ // the longest first
+		func() {
+			if st != nil && st.Sweep() != nil {
+				out.powers = newPowerSpectra(direct, a.From, a.To)
+			}
+		},
+		func() { out.Spectrogram = programme.NewSpectrogram(direct, through, a) },
+		func() { out.DirectLoudness, errs[0] = loudnessOf(direct, a.From, a.To) },
+		func() { out.ThroughLoudness, errs[1] = loudnessOf(through, a.From+a.Delay, a.To+a.Delay) },
+		func() { out.Excerpts = cutExcerpts(m, c, direct, through) },
+	}
+	parallel.Do(len(steps), func(i int) { steps[i]() })
+	if err := cmp.Or(errs...); err != nil {
+		out.powers, out.Spectrogram, out.Excerpts = nil, nil, nil
 		return err
 	}
-	if out.ThroughLoudness, err = loudnessOf(through, a.From+a.Delay, a.To+a.Delay); err != nil {
-		return err
-	}
-	out.Comparison, out.Spectrogram, out.Excerpts = c, programme.NewSpectrogram(direct, through, a),
-		cutExcerpts(m, c, direct, through)
-	if st := b.config.Stimulus; st != nil && st.Sweep() != nil {
-		out.powers = newPowerSpectra(direct, a.From, a.To)
-	}
+	out.Comparison = c
 	return nil
 }
 
