@@ -43,7 +43,7 @@ func detectCopiedChannels(r *recording, coded bool) (found []response.Finding) {
 			if a.silent || b.silent {
 				continue
 			}
-			if lag, same := sameSound(a, b); !same || !equalBut(a, b, lag, differs) {
+			if !sameSound(a, b, differs) {
 				continue
 			}
 			f := response.Finding{Kind: CopiedChannel, Severity: unfitIf(r.Stimulus != nil), Time: nowhere, Duration: nowhere,
@@ -74,7 +74,7 @@ func detectSameRecording(r, earlier *recording) []response.Finding {
 				continue
 			}
 			// A recording that was filtered afterwards has the same noise but another response.
-			if lag, same := sameSound(d, c); !same || !equalBut(d, c, lag, alike) {
+			if !sameSound(d, c, alike) {
 				continue
 			}
 			return c.finding(response.Finding{Kind: SameRecording, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
@@ -86,15 +86,22 @@ func detectSameRecording(r, earlier *recording) []response.Finding {
 }
 
 // sameSound reports whether two channels are one recording: they hold the same samples, possibly at
-// another level, to a hundred-thousandth of the rms, or the same noise. It also returns the number
-// of samples by which the sound is later in b.
-func sameSound(a, b *channel) (lag int, same bool) {
+// another level, to a hundred-thousandth of the rms, or to a share of the power and the same noise.
+func sameSound(a, b *channel, share float64) bool {
 	lag, found := lagBetween(a, b)
 	if !found {
-		return 0, false
+		return false
 	}
 	if equalBut(a, b, lag, 1e-10) {
-		return lag, true
+		return true
+	}
+	// Few samples tell most channels apart, and their noise need not be compared.
+	reach, alike := uncertainBy(a, b), false
+	for l := lag - reach; l <= lag+reach && !alike; l++ {
+		alike = equalBut(a, b, l, share)
+	}
+	if !alike {
+		return false
 	}
 	match, best := 0.0, lag
 	for _, x := range a.quietPlaces() {
@@ -102,7 +109,7 @@ func sameSound(a, b *channel) (lag int, same bool) {
 			match, best = m, l
 		}
 	}
-	return best, math.Abs(match) > 0.9
+	return math.Abs(match) > 0.9 && equalBut(a, b, best, share)
 }
 
 // lagBetween returns about the number of samples by which a sound of a is later in b.
