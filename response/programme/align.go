@@ -37,7 +37,8 @@ type Alignment struct {
 	Segments int
 
 	line     line
-	from, to int // samples of the direct recording
+	from, to int     // samples of the direct recording
+	followed float64 // share of the segments with sound from which the delay was estimated
 }
 
 // place returns the position in samples of the other recording that corresponds to sample i of the
@@ -56,6 +57,10 @@ func (a *Alignment) again(direct, through Channel) (*Alignment, error) {
 	return b, b.refine(direct, through)
 }
 
+// fewFollowed is the share of the segments up to which the match may be of a few of them, which are
+// alike by chance at another speed.
+const fewFollowed = 0.3
+
 // leastShared is the shortest shared stretch that is aligned, in seconds.
 const leastShared = 1
 
@@ -67,6 +72,7 @@ func (a *Alignment) refine(direct, through Channel) error {
 		return shortage{defaultLow, math.NaN(), max(0, shared), needed(defaultLow)}.err()
 	}
 	s := newSegments(direct, through, a.from, a.to)
+	loud := s.used()
 	if err := s.coarse(&a.line); err != nil {
 		return err
 	}
@@ -80,6 +86,7 @@ func (a *Alignment) refine(direct, through Channel) error {
 	}
 	a.bound(direct, through)
 	a.Segments = s.used()
+	a.followed = float64(a.Segments) / float64(loud)
 	a.Delay, a.DelayUncertainty = a.line.at(0)/fs, intercept/fs
 	a.Clock = capture.Clock{Drift: 1e6 * a.line.slope, Uncertainty: 1e6 * slope}
 	return nil
@@ -148,7 +155,7 @@ func checkBoth(direct, through Channel) error {
 func align(direct, through Channel) (*Alignment, error) {
 	t := newDecimated(direct, through)
 	a, err := t.alignment(direct, through)
-	if err == nil || errors.Is(err, ErrTooShort) {
+	if err == nil && a.followed > fewFollowed || errors.Is(err, ErrTooShort) {
 		return a, err
 	}
 	speed := t.slightSpeed(through.Name, direct.SampleRate)
@@ -159,6 +166,7 @@ func align(direct, through Channel) (*Alignment, error) {
 		err = fmt.Errorf("programme: %s: %w: it is %s at %.5g times its speed, as where a file and its label, "+
 			"or player and recorder, "+
 			"have different sample rates; set both alike, and record again", through.Name, ErrRate, direct.Name, speed)
+		a = nil
 	}
-	return nil, err
+	return a, err
 }

@@ -44,41 +44,65 @@ func (t *decimated) otherSpeed() float64 {
 }
 
 // slightSpeed returns the same if the speeds differ by up to a hundredth, or 0 if they do not. Short
-// stretches of the direct recording then lie on a line in the other one; and at that speed all of
-// it follows without a jump.
+// stretches of the direct recording then lie on a line in the other one, once it is brought near its
+// speed; and at the speed that the line gives, all of it follows without a jump.
 func (t *decimated) slightSpeed(name string, sampleRate int) float64 {
+	if len(t.through) < 2 {
+		return 0
+	}
+	for _, guess := range []float64{1, 1.0015, 1 / 1.0015, 1.003, 1 / 1.003} {
+		near := t
+		if guess != 1 {
+			near = t.atSpeed(guess)
+		}
+		slope, found := near.slope(sampleRate, guess == 1)
+		speed := guess / (1 + slope)
+		if !found || math.Abs(speed-1) < slightest {
+			continue
+		}
+		same := t.atSpeed(speed)
+		first := same.anchor()
+		if first.prominence < minProminence {
+			continue
+		}
+		if rest, err := same.follow(first, name, sampleRate); err == nil {
+			return speed / (1 + rest.slope)
+		}
+	}
+	return 0
+}
+
+// slope returns the slope of the line on which short stretches of the direct recording lie in the
+// other one. If their speeds may be equal, two lags must not explain the places as well, as where
+// samples are missing.
+func (t *decimated) slope(sampleRate int, equal bool) (slope float64, found bool) {
 	short := *t
 	short.excerpt = min(t.excerpt, int(speedSeconds*float64(sampleRate))/t.step)
 	first := short.anchor()
-	if first.prominence < speedProminence || len(t.through) < 2 {
-		return 0
+	if first.prominence < speedProminence {
+		return 0, false
 	}
 	hop := max(speedHop*float64(sampleRate), float64(len(t.direct)*t.step)/speedStretches)
-	at, lag := short.track(first, hop)
-	before, lagBefore := short.track(first, -hop)
-	slope := commonSlope(append(at, before...), append(lag, lagBefore...), speedNear*float64(sampleRate))
-	if slope == 0 {
-		return 0
+	at, lag := short.track(first, hop, float64(sampleRate))
+	before, lagBefore := short.track(first, -hop, float64(sampleRate))
+	at, lag = append(at, before...), append(lag, lagBefore...)
+	l, y, left := commonLine(at, lag, speedNear*float64(sampleRate))
+	if len(y) < speedFewest || 3*len(y) < 2*len(at) {
+		return 0, false
 	}
-	speed := 1 / (1 + slope)
-	same := t.atSpeed(speed)
-	if first = same.anchor(); first.prominence < minProminence {
-		return 0
+	if _, ofSteps := split(y, 1); equal && ofSteps < likelierSpeed*left {
+		return 0, false
 	}
-	rest, err := same.follow(first, name, sampleRate)
-	if err != nil {
-		return 0
-	}
-	return speed / (1 + rest.slope)
+	return l.slope, true
 }
 
 // track follows the delay from a match on, a hop in samples at a time, and returns places and lags.
 // It searches where the line through the matches so far leads.
-func (t *decimated) track(first match, hop float64) (at, lag []float64) {
+func (t *decimated) track(first match, hop, sampleRate float64) (at, lag []float64) {
 	var l line
 	for place, last := float64(first.at), first; place >= 0 && place < float64(len(t.direct)*t.step); place += hop {
 		away := math.Abs(place - float64(last.at))
-		m := t.near(int(place), last.lag+l.slope*(place-float64(last.at)), int(mostSlight*away)+16*t.step)
+		m := t.near(int(place), last.lag+l.slope*(place-float64(last.at)), int(mostSlight*away+nearby*sampleRate))
 		if m.prominence < speedProminence {
 			continue
 		}
@@ -103,14 +127,14 @@ func (t *decimated) atSpeed(speed float64) *decimated {
 	return out
 }
 
-// commonSlope returns the slope, slightest to mostSlight, of the line near which most of the lags
-// lie, or 0 if there is none, or if two lags explain them as well, as where samples are missing.
-func commonSlope(at, lag []float64, near float64) float64 {
-	var x, y []float64 // those near the best line
+// commonLine returns the line near which most of the lags lie, these lags, and the sum of their
+// deviations from it.
+func commonLine(at, lag []float64, near float64) (l line, y []float64, left float64) {
+	var x []float64
 	for i := range at {
 		for j := range i {
 			l := line{slope: (lag[i] - lag[j]) / (at[i] - at[j])}
-			if l.lag = lag[i] - l.slope*at[i]; math.Abs(l.slope) < slightest || math.Abs(l.slope) > mostSlight {
+			if l.lag = lag[i] - l.slope*at[i]; !(math.Abs(l.slope) <= mostSlight) {
 				continue
 			}
 			var a, b []float64
@@ -124,16 +148,12 @@ func commonSlope(at, lag []float64, near float64) float64 {
 			}
 		}
 	}
-	if len(x) < speedFewest || 3*len(x) < 2*len(at) {
-		return 0
+	if len(x) < 2 {
+		return l, nil, 0
 	}
-	l, _ := straight(x, y, nil)
-	var ofLine float64
+	l, _ = straight(x, y, nil)
 	for i, v := range y {
-		ofLine += math.Abs(v - l.at(x[i]))
+		left += math.Abs(v - l.at(x[i]))
 	}
-	if _, ofSteps := split(y, 1); math.Abs(l.slope) < slightest || ofSteps < likelierSpeed*ofLine {
-		return 0
-	}
-	return l.slope
+	return l, y, left
 }
