@@ -228,28 +228,6 @@ func (b *Bench) programme(m Material, aligned *programme.Alignment) (*Programme,
 	return out, nil
 }
 
-// atSamePlace is the time in seconds by which clicks of one place may differ in two recordings.
-const atSamePlace = 0.005
-
-// withoutMaterial drops the clicks and jumps that both recordings hold at the same place, direct and
-// through: they are part of the material, such as a note that was cut off.
-func withoutMaterial(found [2][]response.Finding, a *programme.Alignment) (out [2][]response.Finding) {
-	abrupt := func(f response.Finding) bool { return f.Kind == fitness.Clicks || f.Kind == fitness.DroppedSamples }
-	for i, all := range found {
-		out[i] = slices.DeleteFunc(slices.Clone(all), func(f response.Finding) bool {
-			return abrupt(f) && slices.ContainsFunc(found[1-i], func(other response.Finding) bool {
-				direct, through := f.Time, other.Time
-				if i == 1 {
-					direct, through = through, direct
-				}
-				place := direct*(1+a.Clock.Drift*1e-6) + a.Delay
-				return f.Kind == other.Kind && math.Abs(through-place) < atSamePlace
-			})
-		})
-	}
-	return out
-}
-
 // compare sets the results that need both recordings.
 func (b *Bench) compare(m Material, aligned *programme.Alignment, out *Programme) error {
 	if err := cmp.Or(m.Direct.Err, m.Through.Err); err != nil {
@@ -354,6 +332,28 @@ func (b *Bench) soundCorrection(sampleRate int) *response.Curve {
 		}
 	}
 	return &out
+}
+
+// atSamePlace is the time in seconds by which clicks of one place may differ in two recordings.
+const atSamePlace = 0.005
+
+// withoutMaterial drops the clicks and jumps that both recordings hold at the same place, direct and
+// through: they are part of the material, such as a note that was cut off.
+func withoutMaterial(found [2][]response.Finding, a *programme.Alignment) (out [2][]response.Finding) {
+	abrupt := func(f response.Finding) bool { return f.Kind == fitness.Clicks || f.Kind == fitness.DroppedSamples }
+	for i, all := range found {
+		out[i] = slices.DeleteFunc(slices.Clone(all), func(f response.Finding) bool {
+			return abrupt(f) && slices.ContainsFunc(found[1-i], func(other response.Finding) bool {
+				direct, through := f.Time, other.Time
+				if i == 1 {
+					direct, through = through, direct
+				}
+				place := direct*(1+a.Clock.Drift*1e-6) + a.Delay
+				return f.Kind == other.Kind && math.Abs(through-place) < atSamePlace
+			})
+		})
+	}
+	return out
 }
 
 // errSwapped is the error for a piece recorded through the other cup.
