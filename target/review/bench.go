@@ -191,7 +191,7 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	}
 	measured := map[sweep.Side]*parts{}
 	for _, u := range uses {
-		if err := cmp.Or(u.cutShort(), b.direct.unfit(u.recording)); err != nil && (u.cut != nil || !b.config.UseUnfit) {
+		if err := cmp.Or(u.cutShort(), b.direct.unfit(u)); err != nil && (u.cut != nil || !b.config.UseUnfit) {
 			return findings, fmt.Errorf("the direct recording: %w", err)
 		}
 		b.direct.known(&u)

@@ -96,7 +96,7 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 	first := len(p.uses)
 	for _, u := range added {
 		p.recordings.known(&u)
-		if err := p.recordings.unfit(u.recording); err != nil && !p.bench.config.UseUnfit {
+		if err := p.recordings.unfit(u); err != nil && !p.bench.config.UseUnfit {
 			p.refused = append(p.refused, refusal{u, err})
 			errs = append(errs, fmt.Errorf("%s, %s side: %w", u.name, u.side.String(), err))
 			continue

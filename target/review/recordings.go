@@ -238,9 +238,18 @@ func (r *recordings) known(u *use) {
 	}
 }
 
-// unfit returns an error that wraps fitness.ErrUnfit and says why a recording is unfit; nil if it
-// is fit.
-func (r *recordings) unfit(rec *capture.Recording) error { return unfitError(r.findings[rec]) }
+// ofOneChannel are the kinds of faults of an input, a lead or a driver, which leave the other
+// channels of the recording as they are.
+var ofOneChannel = []response.FindingKind{fitness.Clipping, fitness.FlatTops, fitness.LowLevel, fitness.DCOffset,
+	fitness.MainsHum, fitness.SilentChannel, fitness.SoftClipping}
+
+// unfit returns an error that wraps fitness.ErrUnfit and says why the recording is unfit for a use;
+// nil if it is fit.
+func (r *recordings) unfit(u use) error {
+	return unfitError(slices.DeleteFunc(slices.Clone(r.findings[u.recording]), func(f response.Finding) bool {
+		return f.Channel != 0 && f.Channel != u.channel && slices.Contains(ofOneChannel, f.Kind)
+	}))
+}
 
 // clockWorthCorrecting is the drift in parts per million that turns the phase at 20 kHz by a tenth
 // of a turn over a sweep of 6 s.

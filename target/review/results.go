@@ -1,6 +1,7 @@
 package review
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -65,7 +66,8 @@ type Results struct {
 // decay and phase need an exponential sweep and are then not known.
 //
 // A seating in which the stimulus is not found, or a piece that cannot be compared, is left out and
-// named. If nothing of a side is left, the error says why.
+// named. If nothing of a side is left, a finding says so and the other side is measured. If nothing
+// of both is left, the error says why.
 func (p *Pair) Measure() (*Results, error) {
 	r := &Results{About: p.about, Config: p.bench.config, Seatings: len(p.seatings),
 		Drive: p.drive, Impedance: p.impedance, Isolation: p.isolation, SoundLeakage: p.leakage}
@@ -82,19 +84,24 @@ func (p *Pair) Measure() (*Results, error) {
 		measure, add = p.sideOfMaterial, "add music or speech with Play"
 		r.sampleRate = p.rateOfMaterial()
 	}
-	if r.Left, err = measure(sweep.Left); err != nil {
-		return nil, err
-	}
-	if r.Right, err = measure(sweep.Right); err != nil {
-		return nil, err
-	}
+	var wrong [2]error
+	r.Left, wrong[0] = measure(sweep.Left)
+	r.Right, wrong[1] = measure(sweep.Right)
 	if len(r.Sides()) == 0 {
-		return nil, fmt.Errorf("review: %s has no seating; %s", p.about.Name, add)
+		return nil, cmp.Or(wrong[0], wrong[1], fmt.Errorf("review: %s has no seating; %s", p.about.Name, add))
 	}
 	if err := r.combine(p.onePlacement()); err != nil {
 		return nil, err
 	}
 	p.report(r)
+	for k, err := range wrong {
+		if err != nil {
+			f := doubt(p.about.Name, Unusable, response.Unfit)
+			f.What = fmt.Sprintf("the %v side is not known, since none of its recordings is fit to use", sweep.Left+sweep.Side(k))
+			f.Remedy = "see the findings about them, and record that side again"
+			r.Findings = append(r.Findings, f)
+		}
+	}
 	if err := p.loudness(r); err != nil {
 		return nil, err
 	}

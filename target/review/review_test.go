@@ -5,6 +5,7 @@ import (
 	"io/fs"
 	"math"
 	"math/cmplx"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"sync"
@@ -218,6 +219,44 @@ func TestNothingFitIsAnError(t *testing.T) {
 	require.NoError(t, err)
 	assert.Len(t, r.Left.Seatings, 3)
 	assert.NotEmpty(t, r.Findings)
+}
+
+// A driver that is dead, or an input that clips, does not spoil the other side of its recordings.
+func TestOneSideThatIsNotFit(t *testing.T) {
+	race.Skip(t)
+	s := simulate(t)
+	for name, spoil := range map[string]func(x []float64, seed uint64) []float64{
+		"clips": func(x []float64, _ uint64) []float64 { return rig.Clip([][]float64{x}, 12)[0] },
+		"holds nothing but noise": func(x []float64, seed uint64) []float64 {
+			random, noise := rand.New(rand.NewPCG(seed, 1)), make([]float64, len(x))
+			for i := range noise {
+				noise[i] = 2e-4 * random.NormFloat64()
+			}
+			return noise
+		},
+	} {
+		b := s.bench()
+		for _, all := range []bool{false, true} {
+			p, err := s.seated(b, func(i int, r *capture.Recording) {
+				if all || i == 1 {
+					r.Channels = [][]float64{r.Channels[0], spoil(r.Channels[1], uint64(i))}
+				}
+			})
+			require.ErrorIs(t, err, fitness.ErrUnfit)
+			assert.ErrorContains(t, err, name)
+			r, err := p.Measure()
+			require.NoError(t, err)
+			assert.Len(t, r.Left.Seatings, 3, name)
+			if !all {
+				assert.Len(t, r.Right.Seatings, 2, name)
+				continue
+			}
+			assert.Nil(t, r.Right)
+			lost := found(r.Findings, review.Unusable)
+			require.Len(t, lost, 1)
+			assert.Contains(t, lost[0].What, "the right side is not known")
+		}
+	}
 }
 
 func TestADirectRecordingThatIsNotFit(t *testing.T) {

@@ -277,7 +277,7 @@ func (b *Bench) DirectAfter(c Channels) ([]response.Finding, error) {
 	findings := b.direct.inspect(uses, true)
 	drift := map[sweep.Side][]float64{}
 	for _, u := range uses {
-		if err := cmp.Or(u.cutShort(), b.direct.unfit(u.recording)); err != nil && (u.cut != nil || !b.config.UseUnfit) {
+		if err := cmp.Or(u.cutShort(), b.direct.unfit(u)); err != nil && (u.cut != nil || !b.config.UseUnfit) {
 			return findings, fmt.Errorf("the second direct recording: %w", err)
 		}
 		placed, err := b.direct.onPlayersClock(u)

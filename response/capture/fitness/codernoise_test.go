@@ -118,8 +118,8 @@ func TestCodersWithoutAnEffectOnTheResponse(t *testing.T) {
 	}
 }
 
-// A coder that codes the sum of both channels puts one noise into both, and they are no copies. Nor
-// are two inputs with the same noise, each of which has its own sweep.
+// A coder that codes the sum of both channels puts one noise into both. They are no copies: each
+// holds the sweep of its own side.
 func TestACodersNoiseInBothChannelsIsNoCopy(t *testing.T) {
 	race.Skip(t)
 	sweeping, err := sweep.New(sweep.Config{Duration: 2 * time.Second, Level: -6})

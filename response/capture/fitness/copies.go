@@ -31,19 +31,14 @@ func (c *channel) quietPlaces() [][2]int {
 const nearlyAlike, alike = 0.01, 1e-4
 
 // detectCopiedChannels finds a channel that is a copy of another: it has the same sound and the same
-// noise. Two inputs may share a noise without being copies. A coder may put the same noise into both
-// channels, so of what is coded the sound has to be the same more closely.
-func detectCopiedChannels(r *recording, coded bool) (found []response.Finding) {
-	differs := nearlyAlike
-	if coded {
-		differs = alike
-	}
+// noise. Two inputs may share a noise without being copies, and a coder may put one into both.
+func detectCopiedChannels(r *recording) (found []response.Finding) {
 	for i, a := range r.channels {
 		for _, b := range r.channels[i+1:] {
 			if a.silent || b.silent {
 				continue
 			}
-			if !sameSound(a, b, differs) {
+			if !sameSound(a, b, nearlyAlike) {
 				continue
 			}
 			f := response.Finding{Kind: CopiedChannel, Severity: unfitIf(r.Stimulus != nil), Time: nowhere, Duration: nowhere,

@@ -124,8 +124,7 @@ func (r *recording) inspect() *Report {
 	sides := detectWrongSides(r)
 	report.Findings = append(report.Findings, slices.Concat(detectSilentOrMissing(r), sides, detectPolarity(r))...)
 	if !slices.ContainsFunc(sides, func(f response.Finding) bool { return f.Kind == CopiedChannel }) {
-		coded := slices.ContainsFunc(ofChannels, func(f response.Finding) bool { return f.Kind == LossyCodec })
-		report.Findings = append(report.Findings, detectCopiedChannels(r, coded)...)
+		report.Findings = append(report.Findings, detectCopiedChannels(r)...)
 	}
 	report.Findings = append(report.Findings, detectUnstatedLength(r)...)
 	return report
