@@ -19,9 +19,9 @@ import (
 const (
 	// toneProminence is the least power of the bin of a tone, re the median of the bins beside it.
 	toneProminence = 4
-	// toneNearest and toneFarthest bound the bins beside a tone: clear of the main lobe of a Hann
-	// window, and close enough for the response to be the same.
-	toneNearest, toneFarthest = 5, 12
+	// toneNearest and toneFarthest bound the bins beside a tone, from its reach on: clear of the main
+	// lobe of a Hann window, and close enough for the response to be the same.
+	toneNearest, toneFarthest = 4, 11
 	// toneLeast is the least share of its mean power, or of its median amplitude, that a steady
 	// tone has. toneLess is the greatest share of the time in which it may have less: the material
 	// may cancel it there.
@@ -30,11 +30,17 @@ const (
 	// share of the latter, at which the tone is not part of the material. toneCoherent is the
 	// coherence from which on the response beside it is known.
 	toneUnlike, toneCoherent = 0.3, 0.3
+	// toneApart is the least distance of two tones that are named, re their frequency: two
+	// resolutions find one tone.
+	toneApart = 0.01
 	// toneFrames is the greatest number of frames in which a tone is looked for.
 	toneFrames = 400
 	// loudTone is the level in dB re the recording from which on a tone gives a warning.
 	loudTone = -50
 )
+
+// toneReaches are the bins on either side over which a tone may wander.
+var toneReaches = []int{1, 5}
 
 // tone is a steady tone in a recording that is not part of the material.
 type tone struct {
@@ -50,38 +56,50 @@ func (p *pass) leaveOutTones(t *resolution) {
 	}
 	signals := [2][]float64{p.direct, p.through}
 	powers := [2]func(*sums, int) float64{directPower, throughPower}
-	for k := 2 * toneFarthest; k+toneFarthest < len(t.hum); k++ {
-		for i, power := range powers {
-			if !t.isLine(k, power) || !t.isForeign(k, i == 1) {
-				continue
-			}
-			f := t.frequencyOf(k, power)
-			if !isSteady(signals[i], t.rate*float64(t.factor), f) {
-				continue
-			}
-			for bin := range t.hum {
-				t.hum[bin] = t.hum[bin] || t.spreads(k, bin, power)
-			}
-			if resolutionFor(p.resolutions, f) == t {
-				re := p.levels[i].power / float64(p.shared)
-				p.tones[i] = append(p.tones[i], tone{f, decibel.OfPower(t.powerOf(k, power) / re)})
+	for i, power := range powers {
+		last := math.Inf(-1)
+		for k := 2 * toneFarthest; k+2*toneFarthest < len(t.hum); k++ {
+			for _, reach := range toneReaches {
+				if float64(k) < last+float64(reach+toneNearest) || !t.isLine(k, reach, power) || !t.isForeign(k, reach, i == 1) {
+					continue
+				}
+				f := t.frequencyOf(k, power)
+				if !isSteady(signals[i], t.rate*float64(t.factor), f, shortest/float64(reach)) {
+					continue
+				}
+				last = float64(k)
+				for bin := range t.hum {
+					nearest := min(max(bin, k-reach+1), k+reach-1)
+					t.hum[bin] = t.hum[bin] || t.spreads(k, k+bin-nearest, power)
+				}
+				named := func(o tone) bool { return math.Abs(o.frequency/f-1) < toneApart }
+				if !slices.ContainsFunc(p.tones[i], named) {
+					re := p.levels[i].power / float64(p.shared)
+					p.tones[i] = append(p.tones[i], tone{f, decibel.OfPower(t.powerOf(k, reach, power) / re)})
+				}
 			}
 		}
 	}
 }
 
-// isLine reports whether a bin holds the peak of a line that is there in nearly all pieces of time.
-func (t *resolution) isLine(k int, power func(*sums, int) float64) bool {
+// isLine reports whether a bin holds the peak of a line that is there in nearly all pieces of time,
+// and wanders over the bins within its reach.
+func (t *resolution) isLine(k, reach int, power func(*sums, int) float64) bool {
 	at := power(t.total, k)
-	for _, d := range []int{-2, -1, 1, 2} {
-		if beside := power(t.total, k+d); beside > at || d == -1 && beside == at {
+	for d := 1; d <= reach+1; d++ {
+		if power(t.total, k-d) >= at || power(t.total, k+d) > at {
 			return false
 		}
 	}
-	if !(at > toneProminence*t.beside(k, power)) {
+	if !(at > toneProminence*t.beside(k, reach, power)) {
 		return false
 	}
-	of := func(s *sums) float64 { return (power(s, k-1) + power(s, k) + power(s, k+1)) / float64(s.count) }
+	of := func(s *sums) (sum float64) {
+		for i := k - reach; i <= k+reach; i++ {
+			sum += power(s, i) / float64(s.count)
+		}
+		return sum
+	}
 	mean, less := of(t.total), 0
 	for _, g := range t.groups {
 		if of(g) < toneLeast*mean {
@@ -92,9 +110,9 @@ func (t *resolution) isLine(k int, power func(*sums, int) float64) bool {
 }
 
 // beside returns the median power of the bins beside a line.
-func (t *resolution) beside(k int, power func(*sums, int) float64) float64 {
+func (t *resolution) beside(k, reach int, power func(*sums, int) float64) float64 {
 	var all []float64
-	for d := toneNearest; d <= toneFarthest; d++ {
+	for d := reach + toneNearest; d <= reach+toneFarthest; d++ {
 		all = append(all, power(t.total, k-d), power(t.total, k+d))
 	}
 	return statistic.Median(all)
@@ -103,8 +121,8 @@ func (t *resolution) beside(k int, power func(*sums, int) float64) float64 {
 // isForeign reports whether a line is not part of the material: the material beside it is not
 // known, or the response at the line is another one. A line in the other recording alone has no
 // response.
-func (t *resolution) isForeign(k int, through bool) bool {
-	at, near := t.response(k, 0, 1), t.response(k, toneNearest, toneFarthest)
+func (t *resolution) isForeign(k, reach int, through bool) bool {
+	at, near := t.response(k, 0, reach), t.response(k, reach+toneNearest, reach+toneFarthest)
 	switch {
 	case near.coherence < toneCoherent:
 		return true
@@ -133,18 +151,18 @@ func (t *resolution) frequencyOf(k int, power func(*sums, int) float64) float64 
 }
 
 // powerOf returns the power of a line re full scale squared.
-func (t *resolution) powerOf(k int, power func(*sums, int) float64) (sum float64) {
-	floor := t.beside(k, power)
-	for i := k - humReach; i <= k+humReach; i++ {
+func (t *resolution) powerOf(k, reach int, power func(*sums, int) float64) (sum float64) {
+	floor := t.beside(k, reach, power)
+	for i := k - reach - 1; i <= k+reach+1; i++ {
 		sum += power(t.total, i) - floor
 	}
 	return sum * t.density() * t.rate / float64(t.n)
 }
 
 // isSteady reports whether a tone has about the same amplitude throughout a signal, unlike a note
-// or noise. It looks at frames under a Hann window.
-func isSteady(x []float64, sampleRate, frequency float64) bool {
-	n := int(shortest * sampleRate)
+// or noise. It looks at frames of a length in seconds under a Hann window.
+func isSteady(x []float64, sampleRate, frequency, length float64) bool {
+	n := int(length * sampleRate)
 	window, frames := taper.Hann(n), min(toneFrames, len(x)/n)
 	turn := cmplx.Rect(1, -2*math.Pi*frequency/sampleRate)
 	var amplitudes []float64

@@ -88,6 +88,30 @@ func TestASteadyToneIsLeftOut(t *testing.T) {
 	}
 }
 
+// A whistle that wanders by 15 Hz up and down is left out too.
+func TestAWanderingToneIsLeftOut(t *testing.T) {
+	const fs = 48000
+	x := rig.Speech(fs, 12, 3)[0]
+	y := device{filter: headphones(fs), gain: 0.5, start: 900, snr: 60}.through(x)
+	direct := device{gain: 1, snr: 75, seed: 5}.through(x)
+	plain := compare(t, direct, y, fs, programme.Config{})
+	i := slices.IndexFunc(plain.Bands(), func(b programme.BandLevel) bool { return b.Nominal == 3150 })
+	amplitude := math.Sqrt2 * math.Pow(10, (plain.Bands()[i].Direct+6)/20)
+	for k := range direct {
+		s := float64(k) / fs
+		direct[k] += amplitude * math.Sin(2*math.Pi*3000*s+15/0.3*math.Sin(2*math.Pi*0.3*s))
+	}
+	got := compare(t, direct, y, fs, programme.Config{})
+	for i, b := range got.Bands() {
+		if !math.IsNaN(b.Difference) {
+			assert.InDelta(t, plain.Bands()[i].Difference, b.Difference, 0.4, "dB at %.0f Hz", b.Nominal)
+		}
+	}
+	if found := tones(got); assert.NotEmpty(t, found) {
+		assert.InDelta(t, 3000, found[0].Figures["frequency"].Value, 30, "Hz")
+	}
+}
+
 // level returns the level in dBFS rms.
 func level(x []float64) float64 {
 	var power float64
