@@ -2,6 +2,7 @@ package programme
 
 import (
 	"math"
+	"slices"
 
 	"example.com/earnest/response/capture"
 )
@@ -55,7 +56,7 @@ func (t *decimated) slightSpeed(name string, sampleRate int) float64 {
 		if guess != 1 {
 			near = t.atSpeed(guess)
 		}
-		slope, found := near.slope(sampleRate, guess == 1)
+		slope, found := near.slope(sampleRate, guess-1)
 		speed := guess / (1 + slope)
 		if !found || math.Abs(speed-1) < slightest {
 			continue
@@ -73,9 +74,9 @@ func (t *decimated) slightSpeed(name string, sampleRate int) float64 {
 }
 
 // slope returns the slope of the line on which short stretches of the direct recording lie in the
-// other one. If their speeds may be equal, two lags must not explain the places as well, as where
-// samples are missing.
-func (t *decimated) slope(sampleRate int, equal bool) (slope float64, found bool) {
+// other one. Two lags at equal speeds, which have a slope of equal here, must not explain the places
+// as well: samples are then missing.
+func (t *decimated) slope(sampleRate int, equal float64) (slope float64, found bool) {
 	short := *t
 	short.excerpt = min(t.excerpt, int(speedSeconds*float64(sampleRate))/t.step)
 	first := short.anchor()
@@ -85,12 +86,17 @@ func (t *decimated) slope(sampleRate int, equal bool) (slope float64, found bool
 	hop := max(speedHop*float64(sampleRate), float64(len(t.direct)*t.step)/speedStretches)
 	at, lag := short.track(first, hop, float64(sampleRate))
 	before, lagBefore := short.track(first, -hop, float64(sampleRate))
-	at, lag = append(at, before...), append(lag, lagBefore...)
-	l, y, left := commonLine(at, lag, speedNear*float64(sampleRate))
+	slices.Reverse(before) // in order of time
+	slices.Reverse(lagBefore)
+	at, lag = append(before, at...), append(lagBefore, lag...)
+	l, x, y, left := commonLine(at, lag, speedNear*float64(sampleRate))
 	if len(y) < speedFewest || 3*len(y) < 2*len(at) {
 		return 0, false
 	}
-	if _, ofSteps := split(y, 1); equal && ofSteps < likelierSpeed*left {
+	for i := range y {
+		y[i] -= equal * x[i]
+	}
+	if _, ofSteps := split(y, 1); ofSteps < likelierSpeed*left {
 		return 0, false
 	}
 	return l.slope, true
@@ -127,10 +133,9 @@ func (t *decimated) atSpeed(speed float64) *decimated {
 	return out
 }
 
-// commonLine returns the line near which most of the lags lie, these lags, and the sum of their
-// deviations from it.
-func commonLine(at, lag []float64, near float64) (l line, y []float64, left float64) {
-	var x []float64
+// commonLine returns the line near which most of the lags lie, the places x and lags y of these, and
+// the sum of their deviations from it.
+func commonLine(at, lag []float64, near float64) (l line, x, y []float64, left float64) {
 	for i := range at {
 		for j := range i {
 			l := line{slope: (lag[i] - lag[j]) / (at[i] - at[j])}
@@ -149,11 +154,11 @@ func commonLine(at, lag []float64, near float64) (l line, y []float64, left floa
 		}
 	}
 	if len(x) < 2 {
-		return l, nil, 0
+		return l, nil, nil, 0
 	}
 	l, _ = straight(x, y, nil)
 	for i, v := range y {
 		left += math.Abs(v - l.at(x[i]))
 	}
-	return l, y, left
+	return l, x, y, left
 }
