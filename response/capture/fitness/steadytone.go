@@ -55,8 +55,7 @@ func detectSteadyTones(c *channel, hums bool) []response.Finding {
 		return nil
 	}
 	s := c.Stimulus.Sweep()
-	var loudest line
-	var worst, square float64
+	var worst, at, square float64 // of the tone with the largest error
 	tones, severity := 0, response.Note
 	beside := make([]float64, 0, 2*toneFarthest)
 	for k := int(s.Start() / still.bin); k < min(int(s.Stop()/still.bin), len(still.power)-toneFarthest); k++ {
@@ -80,23 +79,23 @@ func detectSteadyTones(c *channel, hums bool) []response.Finding {
 		}
 		tones++
 		square += l.amplitude * l.amplitude / 2
-		if worst = max(worst, e); l.amplitude > loudest.amplitude {
-			loudest = l
+		if e > worst {
+			worst, at = e, l.frequency
 		}
 	}
 	if tones == 0 {
 		return nil
 	}
-	level, at := dBFS(math.Sqrt(square)), response.FormatFrequency(loudest.frequency)
+	level, place := dBFS(math.Sqrt(square)), response.FormatFrequency(at)
 	f := response.Finding{Kind: SteadyTone, Severity: severity, Time: nowhere, Duration: nowhere,
-		What:   "holds a steady tone at " + at,
+		What:   "holds a steady tone at " + place,
 		Remedy: "find what whistles (a power supply, a fan, a computer), switch it off, and record again",
-		Figures: figures{"level": figure(level, "dBFS"), "at": figure(loudest.frequency, "Hz"), "error": figure(worst, "dB"),
+		Figures: figures{"level": figure(level, "dBFS"), "at": figure(at, "Hz"), "error": figure(worst, "dB"),
 			"tones": figure(float64(tones), "")}}
 	if tones > 1 {
-		f.What = fmt.Sprintf("holds %s steady tones, the loudest at %s", count(tones), at)
+		f.What = fmt.Sprintf("holds %s steady tones, the worst at %s", count(tones), place)
 	}
-	f.What += fmt.Sprintf(" (%s dBFS rms): the response is off by up to %.2g dB there, and distortion is not known "+
+	f.What += fmt.Sprintf(" (%s dBFS rms in all): the response is off by up to %.2g dB there, and distortion is not known "+
 		"where it is below the tone", signed(level, 1), worst)
 	return c.finding(f)
 }
