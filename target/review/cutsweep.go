@@ -35,18 +35,21 @@ func (u use) cutShort() error {
 		fitness.ErrUnfit, u.recording.Name, u.cut)
 }
 
-// lacksSweep returns the finding that a side's sweep is cut off and that the response is left out.
-func (u use) lacksSweep(st *sweep.Stimulus) response.Finding {
+// lacksSweep returns the finding that a side's sweep is cut off and that the response is left out,
+// for a use that is measured.
+func (u use) lacksSweep() response.Finding {
 	f := doubt(u.recording.Name, PartMissing, response.Warning)
 	f.Channel = u.channel
 	var held []string
-	for _, q := range sweep.Questions() {
-		if slices.ContainsFunc(st.Parts(), func(p sweep.Part) bool { return p.Asks == q && u.parts.At(p) > 0 }) {
-			held = append(held, string(q))
-		}
+	for _, q := range u.reading.Further.Held {
+		held = append(held, string(q))
 	}
-	f.What = fmt.Sprintf("%v, so %s has no part in the response of that side; its parts for %s are measured", u.cut, u.name,
-		strings.Join(held, ", "))
+	f.What = fmt.Sprintf("%v, so %s has no part in the response of that side; ", u.cut, u.name)
+	if len(held) == 0 {
+		f.What += "it holds no further part"
+	} else {
+		f.What += fmt.Sprintf("its parts for %s are measured", strings.Join(held, ", "))
+	}
 	f.Remedy = "start the recorder before the player, and record this seating again if its response is to count"
 	return f
 }

@@ -116,13 +116,15 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 			errs = append(errs, err)
 			continue
 		}
-		if u.cut != nil {
-			f := u.lacksSweep(p.bench.config.Stimulus)
-			p.recordings.doubts, findings = append(p.recordings.doubts, f), append(findings, f)
-		}
 		p.uses = append(p.uses, u)
 	}
 	p.read(p.uses[first:])
+	for _, u := range p.uses[first:] {
+		if u.cut != nil {
+			f := u.lacksSweep()
+			p.recordings.doubts, findings = append(p.recordings.doubts, f), append(findings, f)
+		}
+	}
 	return findings, errors.Join(errs...)
 }
 
