@@ -64,7 +64,7 @@ func (s *Side) RubBuzz() (all []RubBuzz) {
 			}
 			one.Seatings++
 			if crest := r.Further.RubBuzz.Crest[i]; f.Known() {
-				if !(crest <= one.Crest) {
+				if math.IsNaN(one.Crest) || crest > one.Crest {
 					one.Crest = crest
 				}
 				if crest >= mostCrest {

@@ -112,7 +112,7 @@ func (p *Placement) silence(x []float64, start int) []float64 {
 		for _, s := range others {
 			loudest = max(loudest, noise(s))
 		}
-		if noise(best) > 4*loudest {
+		if loudest > 0 && noise(best) > 4*loudest { // a gate leaves no noise in the others
 			best = longest(others)
 		}
 	}
