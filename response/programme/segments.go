@@ -212,7 +212,7 @@ func (s *segments) step() error {
 	}
 	slope, where := 0.0, 0
 	flat := slices.Clone(lag)
-	for range 3 { // the jump is in no slope from one side alone
+	for range 3 { // slopes are those on each side of the jump, which moves with them
 		slope = slopeBeside(at, lag, where)
 		for i := range lag {
 			flat[i] = lag[i] - slope*at[i]

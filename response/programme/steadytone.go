@@ -60,7 +60,8 @@ func (p *pass) leaveOutTones(t *resolution) {
 		last := math.Inf(-1)
 		for k := 2 * toneFarthest; k+2*toneFarthest < len(t.hum); k++ {
 			for _, reach := range toneReaches {
-				if float64(k) < last+float64(reach+toneNearest) || !t.isLine(k, reach, power) || !t.isForeign(k, reach, i == 1) {
+				if float64(k) < last+float64(reach+toneNearest) || !t.isLine(k, reach, power) ||
+					!t.isForeign(k, reach, i == 1) {
 					continue
 				}
 				f := t.frequencyOf(k, power)
@@ -187,7 +188,8 @@ func isSteady(x []float64, sampleRate, frequency, length float64) bool {
 // tonesFinding returns the finding about the tones of a recording.
 func tonesFinding(name string, tones []tone) response.Finding {
 	loudest := slices.MaxFunc(tones, func(a, b tone) int { return int(math.Copysign(1, a.level-b.level)) })
-	f := response.Finding{Recording: name, Kind: SteadyTone, Severity: response.Note, Time: math.NaN(), Duration: math.NaN(),
+	f := response.Finding{Recording: name, Kind: SteadyTone, Severity: response.Note,
+		Time: math.NaN(), Duration: math.NaN(),
 		Figures: map[string]response.Figure{"frequency": {Value: loudest.frequency, Unit: "Hz"},
 			"level": {Value: loudest.level, Unit: "dB"}},
 		What: fmt.Sprintf("%s holds a steady tone at %s, %.0f dB re the recording, that is not part of the material",

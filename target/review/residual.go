@@ -37,9 +37,7 @@ const (
 	mostKernelDoubt = 3       // dB; a kernel of higher standard uncertainty is taken for noise
 )
 
-// powerSpectra holds the cross-spectra of the powers of a piece: cross[m][n] of powers m+1 and n+1, n
-// not above m, whose conjugate is that of n+1 and m+1
-// at each bin.
+// powerSpectra holds the cross-spectra of the powers of a piece at each bin.
 type powerSpectra struct {
 	step  float64 // Hz
 	cross []crossSpectra

@@ -51,17 +51,22 @@ func bursts(x []float64, peak float64) []float64 {
 	return out
 }
 
-// The noise of a coder that moves the response by less than 0.1 dB is named, and ends nothing: it
-// is neither samples that are missing nor a gain that moves. Samples that are missing from the same
-// recording are still found.
-func TestCodersWithoutAnEffectOnTheResponse(t *testing.T) {
-	race.Skip(t)
+// recordedThrough returns a stimulus of 2 s, and a recording of it through the demonstration's pair.
+func recordedThrough(t *testing.T) (*sweep.Stimulus, [][]float64) {
 	sweeping, err := sweep.New(sweep.Config{Duration: 2 * time.Second, Level: -6})
 	require.NoError(t, err)
 	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: sweeping})
 	require.NoError(t, err)
 	h, _, r := rig.Demonstration()
-	through := r.Through(h, 0, st.Channels())
+	return st, r.Through(h, 0, st.Channels())
+}
+
+// The noise of a coder that moves the response by less than 0.1 dB is named, and ends nothing: it
+// is neither samples that are missing nor a gain that moves. Samples that are missing from the same
+// recording are still found.
+func TestCodersWithoutAnEffectOnTheResponse(t *testing.T) {
+	race.Skip(t)
+	st, through := recordedThrough(t)
 	peak := 0.0
 	for _, x := range through {
 		for _, v := range x {
@@ -75,7 +80,7 @@ func TestCodersWithoutAnEffectOnTheResponse(t *testing.T) {
 		out := changed(slices.Clone)
 		for _, x := range out {
 			for _, side := range []sweep.Side{sweep.Left, sweep.Right} {
-				part := x[st.Sweeps(side)[0].Start:][:int(48000*sweeping.TimeAt(300))]
+				part := x[st.Sweeps(side)[0].Start:][:int(48000*st.Sweep().TimeAt(300))]
 				filtered := slices.Clone(part)
 				biquad.Chain{f}.Apply(filtered)
 				for i, v := range filtered { // faded in and out over 50 ms, so that nothing clicks
@@ -99,7 +104,7 @@ func TestCodersWithoutAnEffectOnTheResponse(t *testing.T) {
 			fitness.LossyCodec, false},
 		{"noise that falls in all bands", inBass(biquad.New(biquad.HighShelf, 4000, 0.7, -4, 48000)), fitness.LevelControl, false},
 		{"30 samples missing behind bursts", rig.DropBlock(changed(func(x []float64) []float64 { return bursts(x, peak) }),
-			st.Sweeps(sweep.Left)[0].Start+sweeping.Len()/2, 30), fitness.DroppedSamples, true},
+			st.Sweeps(sweep.Left)[0].Start+st.Sweep().Len()/2, 30), fitness.DroppedSamples, true},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			report := inspected(&capture.Recording{Name: "through.wav", SampleRate: 48000, Channels: c.channels}, said{Stimulus: st})
@@ -122,12 +127,7 @@ func TestCodersWithoutAnEffectOnTheResponse(t *testing.T) {
 // holds the sweep of its own side.
 func TestACodersNoiseInBothChannelsIsNoCopy(t *testing.T) {
 	race.Skip(t)
-	sweeping, err := sweep.New(sweep.Config{Duration: 2 * time.Second, Level: -6})
-	require.NoError(t, err)
-	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: sweeping})
-	require.NoError(t, err)
-	h, _, r := rig.Demonstration()
-	through := r.Through(h, 0, st.Channels())
+	st, through := recordedThrough(t)
 	random := rand.New(rand.NewPCG(8, 1))
 	noise := make([]float64, len(through[0]))
 	for i := range noise {

@@ -91,13 +91,14 @@ func (c *channel) errorOf(noise, f float64) float64 {
 func (c *channel) quietBands(played response.Band) (bands []response.Band) {
 	within := false
 	for f := played.Low; ; f = min(f*math.Sqrt(thirdOctave), played.High) {
-		switch quiet := c.noiseError(f) <= worstError; {
+		quiet := c.noiseError(f) <= worstError
+		switch {
 		case quiet && within:
 			bands[len(bands)-1].High = f
 		case quiet:
 			bands = append(bands, response.Band{Low: f, High: f})
 		}
-		within = len(bands) > 0 && bands[len(bands)-1].High == f
+		within = quiet
 		if f >= played.High {
 			return bands
 		}
