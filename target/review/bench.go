@@ -180,8 +180,8 @@ func (b *Bench) Direct(c Channels) ([]response.Finding, error) {
 	if b.takeOver(c) {
 		return append(calibrated, b.found...), nil
 	}
-	uses := b.direct.uses(c, 0, "direct")
-	found := b.direct.inspect(uses, true)
+	uses, found := b.direct.uses(c, 0, "direct")
+	found = append(found, b.direct.inspect(uses, true)...)
 	findings := append(calibrated, found...)
 	var err error
 	if b.deconvolver, err = response.NewDeconvolver(b.config.Stimulus.Signal(), response.DeconvolverConfig{

@@ -93,7 +93,8 @@ func TestIntervalsOfCrosstalkHoldTheTruth(t *testing.T) {
 	require.NoError(t, err)
 	measure := func(leak float64) (all []*Crosstalk) {
 		r := newRecordings(st, &fitness.Set{})
-		for _, u := range r.uses(Both(record(leak)), 1, "seating") {
+		uses, _ := r.uses(Both(record(leak)), 1, "seating")
+		for _, u := range uses {
 			placed, err := placement.Locate(u.recording, st)
 			require.NoError(t, err)
 			take, err := placed.Take(u.channel, u.side)

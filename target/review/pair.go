@@ -62,6 +62,10 @@ func (b *Bench) Pair(a About) *Pair {
 // then wraps fitness.ErrUnfit, and the rest can still be measured. Config.UseUnfit keeps unfit
 // recordings.
 //
+// A seating is one play of the stimulus. Of a recording with several plays Seat measures the first
+// whole one that holds the side, and a finding names the others. To seat each of them, give a
+// Channel with the Recording and the Placement of each placement.Play.
+//
 // A recording that began after a side's sweep did has no part in the response of that side. If the
 // stimulus has further parts, those that it holds are measured, and a finding says so.
 func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
@@ -69,19 +73,19 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 		return nil, errNoStimulus
 	}
 	var added []use
+	var findings []response.Finding
 	for _, s := range seatings {
 		number := len(p.seatings) + 1
 		if s.Name == "" {
 			s.Name = fmt.Sprintf("seating %d", number)
 		}
-		uses := p.recordings.uses(s.Channels, number, s.Name)
+		uses, several := p.recordings.uses(s.Channels, number, s.Name)
 		if len(uses) == 0 {
 			return nil, fmt.Errorf("review: %s has no recording; give it the left side, the right side, or both", s.Name)
 		}
 		p.seatings = append(p.seatings, s.Name)
-		added = append(added, uses...)
+		added, findings = append(added, uses...), append(findings, several...)
 	}
-	var findings []response.Finding
 	var errs []error
 	added = slices.DeleteFunc(added, func(u use) bool {
 		if u.err == nil || p.bench.config.UseUnfit && u.recording != nil {

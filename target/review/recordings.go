@@ -137,10 +137,12 @@ func (r *recordings) clone() *recordings {
 		doubts: slices.Clone(r.doubts), notes: slices.Clone(r.notes)}
 }
 
-// uses is like Channels.uses. If the stimulus has further parts, the response uses only the part of
-// the recording that holds the sweeps.
-func (r *recordings) uses(c Channels, seating int, name string) []use {
+// uses is like Channels.uses. Of a recording with several plays it uses one, and returns a finding.
+// If the stimulus has further parts, the response uses only the part of the recording that holds the
+// sweeps.
+func (r *recordings) uses(c Channels, seating int, name string) ([]use, []response.Finding) {
 	uses := c.uses(seating, name)
+	found := r.choosePlays(uses)
 	if len(uses) == 2 && uses[0].recording == uses[1].recording && uses[0].channel == uses[1].channel {
 		uses[0].shared, uses[1].shared = true, true
 	}
@@ -162,7 +164,7 @@ func (r *recordings) uses(c Channels, seating int, name string) []use {
 		}
 		u.cut = u.cutOff(r.stimulus)
 	}
-	return uses
+	return uses, found
 }
 
 // forgetParts drops the recordings that were measured with their further parts. They are minutes

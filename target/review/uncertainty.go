@@ -273,8 +273,8 @@ func (b *Bench) DirectAfter(c Channels) ([]response.Finding, error) {
 		return nil, errors.New("review: the second direct recording needs a channel for each side; " +
 			"name one channel twice if there is only one")
 	}
-	uses := b.direct.uses(c, 0, "direct, at the end")
-	findings := b.direct.inspect(uses, true)
+	uses, findings := b.direct.uses(c, 0, "direct, at the end")
+	findings = append(findings, b.direct.inspect(uses, true)...)
 	drift := map[sweep.Side][]float64{}
 	for _, u := range uses {
 		if err := cmp.Or(u.cutShort(), b.direct.unfit(u)); err != nil && (u.cut != nil || !b.config.UseUnfit) {
