@@ -37,7 +37,20 @@ func (c *channel) findOffset() (offset float64, stands bool) {
 	return middle, true
 }
 
-// detectDCOffset finds a constant beside the sound.
+// offsetMoves returns the largest change of the offset between the quiet stretches; without one,
+// the offset itself.
+func (c *channel) offsetMoves() (most float64) {
+	if c.quiet == nil {
+		return math.Abs(c.offset)
+	}
+	for _, x := range c.quiet {
+		most = max(most, math.Abs(stat.Mean(x, nil)-c.offset))
+	}
+	return most
+}
+
+// detectDCOffset finds a constant beside the sound. A take of the stimulus is cut out without the
+// offset of its silence (placement.Placement.Take), so that only a change of it moves a response.
 func detectDCOffset(c *channel) []response.Finding {
 	const warning = 1e-3 // −60 dBFS
 	dc := c.offset
@@ -51,13 +64,15 @@ func detectDCOffset(c *channel) []response.Finding {
 		Remedy:  "switch on the input's high-pass filter or another input, or remove the offset before use",
 		Figures: figures{"offset": figure(dc, ""), "level": figure(dBFS(math.Abs(dc)), "dBFS")}}
 	if c.placed != nil {
-		// Where a recording is cut out, an offset leaves two steps, each with the spectrum dc
-		// fs/(2πf).
+		// A step has the spectrum of its height fs/(2πf). A take has one at each end.
 		low := c.Stimulus.Sweep().Start()
-		worst := decibel.PerNeper * math.Abs(dc) * c.fs / (math.Pi * low) / math.Sqrt(
+		worst := decibel.PerNeper * c.offsetMoves() * c.fs / (math.Pi * low) / math.Sqrt(
 			stat.Mean(c.swept().around(low*1.1, 1.1, 2), nil))
 		f.Figures["error"] = figure(worst, "dB")
-		f.Severity = unfitIf(worst >= worstError)
+		f.Severity = max(f.Severity-response.Warning, grade(worst, noticeableError, worstError)) // a warning where it takes room
+		if f.What += "; the measurement subtracts it"; worst >= noticeableError {
+			f.What += fmt.Sprintf(", but it changes, and the response is off by up to %.2g dB at %.0f Hz", worst, low)
+		}
 	}
 	return c.finding(f)
 }

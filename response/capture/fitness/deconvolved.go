@@ -4,6 +4,8 @@ import (
 	"math"
 	"sync"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/search"
 	"example.com/earnest/internal/taper"
@@ -66,6 +68,9 @@ func (c *channel) computeSwept() *swept {
 	after := int(min(linearAfter, c.shortestGap()-0.01) * c.fs)
 	at := int(c.placed.Sweep)
 	x := search.Cut(c.x, at-lead, at+s.Len()+after)
+	if c.offsetStands {
+		floats.AddConst(-c.offset, search.Within(x, lead-at, len(c.x)-at+lead))
+	}
 	plan := c.plans.Plan(fft.FastLen(len(x)))
 	bins := plan.Forward(nil, x)
 	out := &swept{spectrum: &spectrum{make([]float64, plan.Bins()), c.fs / float64(plan.Len()), float64(len(x))}}

@@ -302,7 +302,8 @@ func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves
 //	LowLevel          peak below 1000 steps; stimulus: noise moves the   below 100 steps; in half of the sweep's
 //	                  response by 0.1 dB; else peak below −40 dBFS, or   octaves; below −60 dBFS
 //	                  35 dB above the noise of its pauses
-//	DCOffset          0.001 of full scale (−60 dBFS)                     moves the response by 0.1 dB; else 0.1 of the peak
+//	DCOffset          a note from 0.001 of full scale (−60 dBFS) on with its change moves the response by 0.1 dB;
+//	                  a stimulus, since a take is cut out without it     else 0.1 of the peak
 //	MainsHum          a note where it can be seen; moves the response    0.1 dB; −30 dB
 //	                  by 0.03 dB; else −50 dB re the programme
 //	SteadyTone        14 dB above the noise beside it in the silences,   never

@@ -82,6 +82,15 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 			d.channels = rig.AddHum(d.channels, rig.Hum{Frequency: frequency, Level: level}, d.rate)
 		}
 	}
+	wander := func(by float64) func(*trial) { // along half a period of a cosine
+		return func(d *trial) {
+			for _, x := range d.channels {
+				for i := range x {
+					x[i] += 0.01 + by*math.Cos(math.Pi*float64(i)/float64(len(x)))/2
+				}
+			}
+		}
+	}
 	hum := func(frequency, level float64) func(*trial) {
 		return func(d *trial) {
 			d.channels = rig.AddHum(d.channels, rig.Hum{Frequency: frequency, Level: level, Harmonics: []float64{-6, -10}}, d.rate)
@@ -111,9 +120,10 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 		{"a notch of 50 dB at 1 kHz", fitness.LowLevel, response.Warning, false, notch(-50), notch(-15)},
 		{"noise of −40 dBFS", fitness.LowLevel, response.Unfit, false, white(-40), nil},
 		{"noise of −60 dBFS from the last sweep on", fitness.LowLevel, response.Warning, false, from(white(-60)), from(white(-75))},
-		{"offset of 0.0011", fitness.DCOffset, response.Warning, false,
+		{"offset of 0.0011", fitness.DCOffset, response.Note, false,
 			func(d *trial) { d.channels = rig.AddDC(d.channels, 0.0011) },
 			func(d *trial) { d.channels = rig.AddDC(d.channels, 0.0009) }},
+		{"offset of 0.01 that wanders by 0.02", fitness.DCOffset, response.Unfit, false, wander(0.02), wander(0.001)},
 		{"hum of −40 dBFS at 50 Hz", fitness.MainsHum, response.Unfit, false, hum(50, -40), hum(50, -95)},
 		{"hum of −40 dBFS at 60 Hz", fitness.MainsHum, response.Unfit, false, hum(60, -40), hum(60, -95)},
 		{"a whistle of −50 dBFS at 3 kHz", fitness.SteadyTone, response.Warning, false, whistle(3000, -50), whistle(3000, -90)},

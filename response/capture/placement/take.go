@@ -6,8 +6,10 @@ import (
 	"slices"
 	"time"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
 
+	"example.com/earnest/internal/search"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 )
@@ -40,7 +42,8 @@ const leadIn = 0.05
 const Spare = 0.01
 
 // Take cuts one side's sweeps out of a channel. If one channel holds both sides, as a mono mix
-// does, the earlier sweeps are the left ones.
+// does, the earlier sweeps are the left ones. The DC offset of the silence is subtracted: at the ends
+// of a take it would be a step, which has the spectrum of a sound in the bass.
 //
 // Errors: capture.ErrChannel; response.ErrNoPeak if the sweep is not in the channel;
 // capture.ErrTruncated if the recording stops before the last sweep ends; unequal sample rates. A
@@ -66,7 +69,11 @@ func (p *Placement) Take(channel int, side sweep.Side) (*Take, error) {
 				fmt.Errorf("%w: it stops %.2f s before sweep %d on the %v does; record until after the last silence",
 					capture.ErrTruncated, float64(missing)/float64(r.SampleRate), i+1, side))
 		}
-		t.Sweeps = append(t.Sweeps, p.cut(x, from, end+gapAfter(p.Stimulus, s)))
+		cut := p.cut(x, from, end+gapAfter(p.Stimulus, s))
+		if len(t.Silence) > 0 { // outside the recording are zeros without an offset
+			floats.AddConst(-stat.Mean(t.Silence, nil), search.Within(cut, -from, p.length()-from))
+		}
+		t.Sweeps = append(t.Sweeps, cut)
 	}
 	return t, nil
 }

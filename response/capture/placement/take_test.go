@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/floats"
 
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
@@ -176,4 +177,26 @@ func TestAnotherSweepIsRefused(t *testing.T) {
 		_, err = d.Separate(take.Sweeps[0])
 	}
 	assert.ErrorIs(t, err, response.ErrNoPeak)
+}
+
+// TestTakeHoldsNoOffset adds a constant, which must change nothing in a take, also where the
+// recording ends before the take does and the rest of it is zero.
+func TestTakeHoldsNoOffset(t *testing.T) {
+	st := stimulus(t, sweep.StimulusConfig{})
+	plain := recordedWith(st, 0, 60, 0)
+	last := st.Sweeps(sweep.Right)[0]
+	for _, length := range []int{plain.Len(), 1000 + last.Start + last.Len + 500} {
+		var takes [2]*placement.Take
+		for i, offset := range []float64{0, 0.05} {
+			r := &capture.Recording{Name: "offset.wav", SampleRate: plain.SampleRate, Channels: make([][]float64, 2)}
+			for k, x := range plain.Channels {
+				r.Channels[k] = slices.Clone(x[:length])
+				floats.AddConst(offset, r.Channels[k])
+			}
+			var err error
+			takes[i], err = attempt(r, st).Take(2, sweep.Right)
+			require.NoError(t, err)
+		}
+		assert.InDeltaSlice(t, takes[0].Sweeps[0], takes[1].Sweeps[0], 1e-12, "full scale; rounding")
+	}
 }
