@@ -6,6 +6,7 @@ import (
 	"math/cmplx"
 	"slices"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 )
@@ -46,9 +47,9 @@ type Divider struct {
 // impedance is not known there, and a finding says where. Its uncertainty is known only if that of
 // the ratio is.
 //
-// Errors: ErrSeriesResistor for a resistor that is not above zero; ErrUnequal for a reference at
-// other frequencies; ErrSwapped, ErrReversed, ErrNoCurrent and ErrShorted for a ratio that no
-// passive load gives.
+// Errors: ErrSeriesResistor for a resistor that is not above zero, or above 1 MΩ; ErrUnequal for a
+// reference at other frequencies, the same as the ratio, or exchanged with it; ErrSwapped,
+// ErrReversed, ErrNoCurrent and ErrShorted for a ratio that no passive load gives.
 func (d Divider) Impedance(ratio *Ratio) (Impedance, error) {
 	if err := d.check(ratio); err != nil {
 		return Impedance{}, err
@@ -61,6 +62,11 @@ func (d Divider) Impedance(ratio *Ratio) (Impedance, error) {
 			"the channels were taken to have the same gain",
 			"measure a known resistor in place of the load to take their difference out"))
 	} else {
+		found, err := d.compareChannels(ratio)
+		if err != nil {
+			return Impedance{}, err
+		}
+		z.Findings = append(z.Findings, found...)
 		z.Valid = z.Valid.Intersect(d.Reference.Valid)
 		known = known && d.Reference.Uncertainty != nil && !math.IsNaN(d.Known.Uncertainty)
 	}
@@ -82,7 +88,7 @@ func (d Divider) Impedance(ratio *Ratio) (Impedance, error) {
 			z.Uncertainty[i] = d.uncertainty(ratio, i)
 		}
 	}
-	if err := plausible(corrected); err != nil {
+	if err := d.plausible(corrected); err != nil {
 		return Impedance{}, err
 	}
 	z.refuseNegative()
@@ -95,11 +101,68 @@ func (d Divider) corrected(t, reference complex128) complex128 {
 	if d.Reference == nil {
 		return t
 	}
+	return t / reference * complex(d.knownRatio(), 0)
+}
+
+// knownRatio returns the ratio that the known resistor gives if the channels are equal.
+func (d Divider) knownRatio() float64 {
 	r := d.Known.Value
 	if d.InputImpedance > 0 {
 		r = r * d.InputImpedance / (r + d.InputImpedance)
 	}
-	return t / reference * complex(r/(r+d.Series.Value), 0)
+	return r / (r + d.Series.Value)
+}
+
+// compareChannels returns an error if the recordings of load and known resistor are exchanged, or
+// one of them has its channels exchanged, and findings if the known resistor gives a ratio that two
+// inputs of one gain do not.
+func (d Divider) compareChannels(ratio *Ratio) (found []response.Finding, err error) {
+	if slices.Equal(ratio.T, d.Reference.T) {
+		return nil, sameRecording("the load's recording", "that of the known resistor")
+	}
+	middle, varies := spread(d.Reference)
+	_, loadVaries := spread(ratio)
+	off := decibel.OfAmplitude(middle / d.knownRatio())
+	exchanged := decibel.OfAmplitude(1 / middle / d.knownRatio())
+	const some, flat, unequal = 0.5, 1, 1 // dB: inputs of one interface at one gain are closer (common practice)
+	switch {
+	case varies > some && loadVaries < varies/3:
+		return nil, fmt.Errorf("level: impedance: %w: the ratio with the known resistor varies by %.1f dB over frequency, "+
+			"and that with the load by %.1f dB; exchange the two recordings", ErrUnequal, varies, loadVaries)
+	case off > 3*unequal && math.Abs(exchanged) < unequal:
+		return nil, fmt.Errorf("level: impedance: %w: with the known resistor, the load channel carries %.3g times the "+
+			"voltage of the source channel, where %.3g times is expected; exchange the channels of every recording in "+
+			"which they are the wrong way round, or set both inputs to one gain", ErrSwapped, middle, d.knownRatio())
+	case varies > flat:
+		found = append(found, remark(UnequalChannels, fmt.Sprintf("the ratio with the known resistor varies by %.1f dB over "+
+			"frequency, which a resistor's does not", varies), "connect the known resistor alone and record it again"))
+	case math.Abs(off) > unequal:
+		found = append(found, remark(UnequalChannels, fmt.Sprintf("by the known resistor the gains of the channels differ by "+
+			"%.1f dB, which is taken out: if both inputs have one gain, a resistor does not have the value that is stated, "+
+			"or its recording is another one", math.Abs(off)), "measure both resistors"))
+	}
+	return found, nil
+}
+
+// spread returns the median of a ratio, and the range in dB of its medians by third octave.
+func spread(r *Ratio) (middle, varies float64) {
+	thirds := map[int][]float64{}
+	var all []float64
+	for i, t := range r.T {
+		if f := r.Frequency[i]; f >= 40 && f < 10240 && !cmplx.IsNaN(t) {
+			third := int(3 * math.Log2(f/40))
+			thirds[third], all = append(thirds[third], cmplx.Abs(t)), append(all, cmplx.Abs(t))
+		}
+	}
+	if len(all) == 0 {
+		return math.NaN(), 0
+	}
+	low, high := math.Inf(1), 0.0
+	for _, one := range thirds {
+		m := statistic.Median(one)
+		low, high = min(low, m), max(high, m)
+	}
+	return statistic.Median(all), decibel.OfAmplitude(high / low)
 }
 
 // load returns the impedance that gives a ratio, without the input impedance in parallel to it.
@@ -136,6 +199,11 @@ func (d Divider) uncertainty(ratio *Ratio, i int) float64 {
 func (d Divider) check(ratio *Ratio) error {
 	if err := checkPositive(d.Series, "series resistor", Ohm); err != nil {
 		return fmt.Errorf("%w: %w; without a resistor of known value no current is known", ErrSeriesResistor, err)
+	}
+	const most = 1e6 // Ω
+	if d.Series.Value > most {
+		return fmt.Errorf("%w %w: %v Ω; it is of the order of the load, 10 Ω to 1 kΩ as a rule",
+			ErrSeriesResistor, ErrInput, d.Series.Value)
 	}
 	if d.InputImpedance < 0 || math.IsNaN(d.InputImpedance) {
 		return fmt.Errorf("level: input impedance of the load channel %w: %v Ω; leave it at zero if it is high",
@@ -183,7 +251,7 @@ func (z *Impedance) refuseNegative() {
 
 // plausible returns an error if no passive load can give the ratios, by their median over
 // frequency.
-func plausible(t []complex128) error {
+func (d Divider) plausible(t []complex128) error {
 	var size, along []float64
 	for _, v := range t {
 		if !cmplx.IsNaN(v) && !cmplx.IsInf(v) {
@@ -197,6 +265,10 @@ func plausible(t []complex128) error {
 	middle, inPhase := statistic.Median(size), statistic.Median(along)
 	const same, none = 0.002, 1e-4
 	switch {
+	case middle > 1+same && d.Reference != nil:
+		return fmt.Errorf("level: impedance: %w: corrected by the known resistor, the load channel carries %.3g times the "+
+			"voltage of the source channel; a load behind a resistor cannot: exchange the two, or measure both resistors",
+			ErrSwapped, middle)
 	case middle > 1+same:
 		return fmt.Errorf("level: impedance: %w: the load channel carries %.3g times the voltage of the source channel; "+
 			"a load behind a resistor cannot: exchange the two, or set both inputs to one gain", ErrSwapped, middle)

@@ -12,10 +12,10 @@ const (
 	NarrowCalibration  response.FindingKind = "narrow calibration"     // lacks a part of the audible band
 	AbsoluteLevels     response.FindingKind = "absolute levels"        // a calibration far from 0 dB at 1 kHz
 	NoUncertainty      response.FindingKind = "uncertainty not stated" // by a calibration
-	Wandering          response.FindingKind = "level wanders"          // of a calibrator
+	Wandering          response.FindingKind = "level wanders"          // of a calibrator or of a noise
 	Harmonics          response.FindingKind = "harmonics"              // in a calibrator's tone
-	Noisy              response.FindingKind = "noise"                  // beside a calibrator's tone
-	UnequalChannels    response.FindingKind = "channels not compared"  // of an impedance measurement
+	Noisy              response.FindingKind = "noise"                  // beside a calibrator's tone, or in place of a noise
+	UnequalChannels    response.FindingKind = "channels differ"        // of an impedance measurement, or are not compared
 	NegativeResistance response.FindingKind = "resistance below zero"  // which no passive load has
 	NoBackground       response.FindingKind = "no background"          // recorded, so a loss is a lower bound
 	LimitUnstated      response.FindingKind = "limit not stated"       // of an amplifier

@@ -3,6 +3,7 @@ package level
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"example.com/earnest/response"
 	"example.com/earnest/smoothing"
@@ -48,15 +49,19 @@ type BandLevels struct {
 // one. It does not contain the variation from seating to seating:
 // measure several seatings.
 //
-// Errors: ErrInput for a margin below 6 dB or a band outside the recording; ErrNoSignal for a
-// recording that is silent or shorter than 3 s.
+// Errors: ErrInput for a margin below 6 dB, a band outside the recording, and a recording that is
+// clipped or has a sample that is not finite; ErrNoSignal for a recording that is silent or shorter
+// than 3 s; ErrUnequal if one recording is given twice, or if the noise under the cup or a
+// background is louder than the noise that it is compared with. Findings name a noise that is not
+// steady.
 func InsertionLoss(r NoiseRecordings) (BandLevels, error) {
 	margin, bands, err := setUp(r.Margin, r.Band, r.SampleRate)
 	if err != nil {
 		return BandLevels{}, err
 	}
 	a := newBandAnalysis(r.SampleRate, bands)
-	if r.OpenBackground == nil {
+	shared := r.OpenBackground == nil
+	if shared {
 		r.OpenBackground = r.Background
 	}
 	open, err := a.above(recorded{"without headphones", r.Open}, recorded{"the background without headphones",
@@ -69,12 +74,21 @@ func InsertionLoss(r NoiseRecordings) (BandLevels, error) {
 	if err != nil {
 		return BandLevels{}, err
 	}
+	if slices.Equal(r.Open, r.Covered) {
+		return BandLevels{}, sameRecording("without headphones", "under the cup")
+	}
 	out := newBandLevels(bands, "level under the cup")
+	if shared {
+		open.findings = slices.DeleteFunc(open.findings, func(f response.Finding) bool { return f.Kind == NoBackground })
+	}
+	out.Findings = slices.Concat(open.findings, covered.findings)
 	if r.Background == nil {
 		out.Findings = append(out.Findings, remark(NoBackground,
 			"no background was recorded: what is under the cup may be the microphone's own noise, so each loss is a lower bound",
 			""))
 	}
+	var sum float64
+	known := 0
 	for i := range bands {
 		out.Reason[i] = open.reason[i]
 		if out.Reason[i] == "" {
@@ -82,7 +96,15 @@ func InsertionLoss(r NoiseRecordings) (BandLevels, error) {
 		}
 		if out.Reason[i] == "" {
 			out.Curve.Level[i] = open.level[i] - covered.level[i]
+			sum += out.Curve.Level[i]
+			known++
 		}
+	}
+	const louder = -3 // dB; a cup can resonate, but over all bands it does not amplify (common practice)
+	if mean := sum / float64(known); mean < louder && known > len(bands)/3 {
+		return BandLevels{}, fmt.Errorf("level: isolation: %w: the noise under the cup is %.1f dB louder than without "+
+			"headphones, by the mean over frequency; exchange the two recordings, or record them again at one gain and "+
+			"one noise", ErrUnequal, -mean)
 	}
 	out.Curve = covered.scattering(open.scattering(out.Curve, "noise without headphones"), "noise under the cup")
 	return out, nil

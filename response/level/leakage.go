@@ -3,6 +3,7 @@ package level
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
@@ -39,7 +40,7 @@ type SoundLeakage struct {
 }
 
 // MeasureSoundLeakage measures the sound that leaks from the cups, at one distance. Backgrounds,
-// margin and uncertainty are as for InsertionLoss, with the uncertainty of the sensitivity added.
+// margin, errors and uncertainty are as for InsertionLoss, with the uncertainty of the sensitivity added.
 // In the sum over bands, the uncertainties of the bands are independent except for the sensitivity.
 //
 // State beside the figure how loud the headphones play.
@@ -66,7 +67,8 @@ func MeasureSoundLeakage(r SoundLeakageRecordings) (SoundLeakage, error) {
 		return SoundLeakage{}, err
 	}
 	out := SoundLeakage{BandLevels: newBandLevels(bands, "20 µPa"), Distance: r.Distance}
-	out.Reason = beside.reason
+	out.Reason, out.Findings = beside.reason, slices.DeleteFunc(beside.findings,
+		func(f response.Finding) bool { return f.Kind == Wandering }) // programme is not steady
 	var known, unknown, variance float64
 	for i, b := range bands {
 		weight := decibel.Power(smoothing.AWeighting(b.Centre))

@@ -69,7 +69,7 @@ func (m Meter) gains() gains {
 // frequency, weighted by power, since the errors of a calibration are taken as fully correlated. It
 // does not contain the difference between ears.
 //
-// It returns an error if there are no samples or only zeros, for a sample rate below 8 kHz and for
+// It returns an error if there are no samples or only zeros, for a sample that is not finite, for a sample rate below 8 kHz and for
 // a sensitivity that is not known.
 func (m Meter) Measure(samples []float64) (SoundLevel, error) {
 	if err := m.check(); err != nil {
@@ -77,6 +77,9 @@ func (m Meter) Measure(samples []float64) (SoundLevel, error) {
 	}
 	if len(samples) == 0 {
 		return SoundLevel{}, fmt.Errorf("level: programme: %w: no samples", ErrNoSignal)
+	}
+	if err := checkFinite("programme", samples, m.SampleRate); err != nil {
+		return SoundLevel{}, err
 	}
 	e := m.gains().energy(samples)
 	if e.all == 0 {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/cmplx"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
@@ -26,6 +27,9 @@ type Ratio struct {
 // narrower than any resonance of headphones.
 const segmentSeconds = 1.0
 
+// firstBin is the first bin of a ratio. The window leaks into those below it.
+const firstBin = 4
+
 // leastCoherence is the coherence at a signal-to-noise ratio of 10 dB, γ² = SNR/(1 + SNR). Below
 // it, the ratio is not known.
 const leastCoherence = 10.0 / 11
@@ -41,7 +45,9 @@ const leastCoherence = 10.0 / 11
 // u: 1 % of the impedance in 5 s of noise, for a quality factor of 2 at 60 Hz. Where the coherence
 // γ² is below 10/11, a signal-to-noise ratio of 10 dB, the ratio is not known.
 //
-// Errors: ErrUnequal, ErrNoSignal, ErrInput for a sample rate that no recorder has.
+// Errors: ErrUnequal; ErrNoSignal; ErrInput for a sample rate that no recorder has, for a channel
+// that is clipped or has a sample that is not finite, and for a ratio that moves while it is
+// recorded, as with the level control of a recorder.
 func RatioFromNoise(source, load []float64, sampleRate int) (*Ratio, error) {
 	if err := checkRate(sampleRate); err != nil {
 		return nil, err
@@ -55,6 +61,11 @@ func RatioFromNoise(source, load []float64, sampleRate int) (*Ratio, error) {
 	if s.count(len(source)) < least {
 		return nil, fmt.Errorf("level: impedance: %w: %.1f s of recording; record noise for 30 s",
 			ErrNoSignal, float64(len(source))/float64(sampleRate))
+	}
+	for _, channel := range []recorded{{"source channel", source}, {"load channel", load}} {
+		if err := checkSamples("impedance: "+channel.name, channel.samples, sampleRate); err != nil {
+			return nil, err
+		}
 	}
 	if err := audibleChannels(source, load); err != nil {
 		return nil, err
@@ -72,19 +83,54 @@ func RatioFromNoise(source, load []float64, sampleRate int) (*Ratio, error) {
 		}
 		n++
 	}
-	return ratioOf(s, sxx, syy, sxy, float64(n)/1.056), nil
+	r := ratioOf(s, sxx, syy, sxy, float64(n)/1.056)
+	return r, r.checkSteady(s, source, load)
+}
+
+// checkSteady returns an error if the ratio over all frequencies moves from segment to segment. It
+// is the factor g of least squares in y = g T x. Where the channels are coherent, it does not move.
+func (r *Ratio) checkSteady(s *segments, source, load []float64) error {
+	const coherent, most = 0.998, 1 // a change of 1 dB leaves less; dB
+	if statistic.Median(r.Coherence) > coherent {
+		return nil
+	}
+	var x, y []complex128
+	low, high := math.Inf(1), math.Inf(-1)
+	for at := range s.starts(len(source)) {
+		x, y = s.spectrum(x, source[at:]), s.spectrum(y, load[at:])
+		var along, power float64
+		for i, t := range r.T {
+			if cmplx.IsNaN(t) {
+				continue
+			}
+			expected := t * x[i+firstBin]
+			along += real(cmplx.Conj(expected) * y[i+firstBin])
+			power += fft.Power(expected)
+		}
+		if power > 0 {
+			low, high = min(low, along/power), max(high, along/power)
+		}
+	}
+	if moves := decibel.OfAmplitude(high / max(low, 1e-3)); high > 0 && moves > most {
+		return fmt.Errorf("level: impedance: ratio of load to source voltage %w: it moves by %.1f dB during the recording; "+
+			"switch off the level control of the recorder, secure the plugs and record again", ErrInput, moves)
+	}
+	return nil
 }
 
 // ratioOf returns the ratio at all bins except those at both ends, into which the window leaks.
 func ratioOf(s *segments, sxx, syy []float64, sxy []complex128, averages float64) *Ratio {
-	const first = 4
 	r := &Ratio{}
-	last := len(sxx) - first
-	for k := first; k < last; k++ {
+	last := len(sxx) - firstBin
+	for k := firstBin; k < last; k++ {
 		coherence := fft.Power(sxy[k]) / (sxx[k] * syy[k])
-		t, u := sxy[k]/complex(sxx[k], 0), math.NaN()
+		more := syy[k] - sxx[k]
+		t, u := complex((more+math.Hypot(more, 2*cmplx.Abs(sxy[k])))/2, 0)/cmplx.Conj(sxy[k]), math.NaN()
 		if coherence >= leastCoherence {
-			u = cmplx.Abs(t) * math.Sqrt(max(0, 1-coherence)/(coherence*2*averages))
+			size := cmplx.Abs(t)
+			random := size * math.Sqrt(max(0, 1-coherence)/(coherence*2*averages))
+			least, most := cmplx.Abs(sxy[k])/sxx[k], syy[k]/cmplx.Abs(sxy[k])
+			u = math.Hypot(random, max(0, size-least, most-size)/math.Sqrt(3))
 		} else {
 			t = cmplx.NaN()
 		}

@@ -41,13 +41,14 @@ type CalibratorTone struct {
 }
 
 const (
-	toneBlockTime = 0.5  // s
-	toneTolerance = 0.02 // of the frequency of a calibrator
-	toneLeastTime = 1.5  // s of steady tone
-	toneLeastSNR  = 15   // dB; the noise then moves the level of a block by less than 0.05 dB
-	toneMostRange = 0.5  // dB; more is a leak at the coupler or a failing battery
-	toneLobe      = 8    // bins on each side of a peak that hold all but 1e-6 of its power under a Hann window
-	offsetSkirt   = 3    // bins that the offset of the input reaches
+	toneBlockTime      = 0.5  // s
+	toneTolerance      = 0.02 // of the frequency of a calibrator
+	toneLeastTime      = 1.5  // s of steady tone
+	toneLeastSNR       = 15   // dB; the noise then moves the level of a block by less than 0.05 dB
+	toneMostRange      = 0.5  // dB; more is a leak at the coupler or a failing battery
+	toneMostDistortion = 0.15 // far more than any class allows: the level then tells little
+	toneLobe           = 8    // bins on each side of a peak that hold all but 1e-6 of its power under a Hann window
+	offsetSkirt        = 3    // bins that the offset of the input reaches
 )
 
 // Tone finds the steady tone of the calibrator in the samples of a channel, full scale being 1,
@@ -56,7 +57,8 @@ const (
 //
 // Errors: ErrInput for a sample rate or a frequency that no recorder or calibrator has, and for a
 // sample that is not finite; ErrNoTone, which says what the recording contains instead;
-// ErrUnsteadyTone if the level changes by more than 0.5 dB; ErrClippedTone.
+// ErrUnsteadyTone if the level changes by more than 0.5 dB; ErrClippedTone, also for more than 15 %
+// of harmonics.
 func (c Calibrator) Tone(samples []float64, sampleRate int) (*CalibratorTone, error) {
 	if err := checkRate(sampleRate); err != nil {
 		return nil, err
@@ -66,11 +68,8 @@ func (c Calibrator) Tone(samples []float64, sampleRate int) (*CalibratorTone, er
 			"it is written on it, 1000 or 250 Hz as a rule",
 			ErrInput, c.Frequency, least, most)
 	}
-	for i, v := range samples {
-		if v-v != 0 {
-			return nil, fmt.Errorf("level: recording of the calibrator %w: the sample at %.3f s is %v; record again",
-				ErrInput, float64(i)/float64(sampleRate), v)
-		}
+	if err := checkFinite("recording of the calibrator", samples, sampleRate); err != nil {
+		return nil, err
 	}
 	s := toneSearch{segments: newSegments(sampleRate, toneBlockTime), frequency: c.Frequency}
 	s.run(samples)
@@ -94,6 +93,11 @@ func (c Calibrator) Tone(samples []float64, sampleRate int) (*CalibratorTone, er
 			"lower the input gain, and record this and the headphones again",
 			ErrClippedTone, n, t.Start, t.End)
 	}
+	if t.Distortion > toneMostDistortion {
+		return nil, fmt.Errorf("level: %w: %.1f %% of harmonics from %.1f s to %.1f s: the input or the microphone is "+
+			"overloaded, or this is another source; lower the input gain, and record this and the headphones again",
+			ErrClippedTone, 100*t.Distortion, t.Start, t.End)
+	}
 	if t.Range > toneMostRange {
 		return nil, fmt.Errorf("level: %w: it moves by %.1f dB from %.1f s to %.1f s; "+
 			"seat the microphone in the coupler, change the battery, and record again",
@@ -105,6 +109,10 @@ func (c Calibrator) Tone(samples []float64, sampleRate int) (*CalibratorTone, er
 
 // remark adds findings about a tone that can be used. The limits are those of class 2, from memory
 // of IEC 60942:2003.
+//
+// If harmonics are above the limit, something overloads. Of a cubic x − k x³, the fundamental loses
+// the part 3k/4 where the third harmonic has k/4, so the tone may be up to 20 log10(1 + 3d) higher
+// than it reads at a distortion d. That is a rectangular distribution (JCGM 100:2008, 4.3.7).
 func (t *CalibratorTone) remark() {
 	const mostRange, mostDistortion, goodSNR = 0.2, 0.04, 30
 	if t.Range > mostRange {
@@ -115,6 +123,7 @@ func (t *CalibratorTone) remark() {
 		t.Findings = append(t.Findings, remark(Harmonics,
 			fmt.Sprintf("%.1f %% of harmonics: the input or the microphone is overloaded, or this is another source",
 				100*t.Distortion), ""))
+		t.Level.Uncertainty = math.Hypot(t.Level.Uncertainty, decibel.OfAmplitude(1+3*t.Distortion)/math.Sqrt(3))
 	}
 	if t.SNR < goodSNR {
 		t.Findings = append(t.Findings, remark(Noisy,
@@ -250,26 +259,26 @@ func (s *toneSearch) describe() string {
 	}
 	if share := lobe(s.sum, float64(max(peak, toneLobe))) / floats.Sum(s.sum); share > 0.5 {
 		f := s.spacing() * peakBin(s.sum, peak)
-		return fmt.Sprintf("there is a tone at %.1f Hz, %+.1f %% away from %g Hz", f, 100*(f/s.frequency-1), s.frequency)
+		return fmt.Sprintf("there is a tone at %.1f Hz, %+.1f %% away from %g Hz%s",
+			f, 100*(f/s.frequency-1), s.frequency, s.asAtAnotherRate(f))
 	}
 	return fmt.Sprintf("%g Hz is never stronger than all the rest", s.frequency)
+}
+
+// asAtAnotherRate returns the words for a tone that the calibrator would give in a file whose header
+// states another rate than the recorder had; nothing if it is not at such a frequency.
+func (s *toneSearch) asAtAnotherRate(f float64) string {
+	for _, rate := range []float64{44100, 48000, 88200, 96000} {
+		if recorded := s.rate * s.frequency / f; math.Abs(recorded/rate-1) < 0.003 {
+			return fmt.Sprintf(", as if it had been recorded at %g Hz and not at the %g Hz that the file states", rate, s.rate)
+		}
+	}
+	return ""
 }
 
 // toneBlock holds the frequency in Hz and the mean squares of a block.
 type toneBlock struct {
 	frequency, tone, harmonics, rest float64
-}
-
-// clipped counts the samples at full scale that follow another one.
-func clipped(x []float64) int {
-	const full = 1 - 1.0/(1<<14) // two steps of 16 bits below full scale
-	n := 0
-	for i := 1; i < len(x); i++ {
-		if math.Abs(x[i]) >= full && math.Abs(x[i-1]) >= full {
-			n++
-		}
-	}
-	return n
 }
 
 // lobe returns the power of a line at a bin.

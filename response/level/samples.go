@@ -1,0 +1,52 @@
+package level
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+)
+
+// mostClipped is the largest share of clipped samples in a recorded noise. Gaussian noise that is
+// clipped in this share reads less than 0.01 dB too low.
+const mostClipped = 1e-4
+
+// checkSamples returns an error for a sample that is not finite, and for a noise that is clipped.
+// The argument what names the recording in the error.
+func checkSamples(what string, x []float64, sampleRate int) error {
+	if err := checkFinite(what, x, sampleRate); err != nil {
+		return err
+	}
+	if n := clipped(x); float64(n) > mostClipped*float64(len(x)) {
+		return fmt.Errorf("level: %s %w: %d samples are clipped; lower the input gain, and record it again with what it "+
+			"is compared with", what, ErrInput, n)
+	}
+	return nil
+}
+
+// checkFinite returns an error for the first sample that is not a number or is infinite.
+func checkFinite(what string, x []float64, sampleRate int) error {
+	for i, v := range x {
+		if v-v != 0 {
+			return fmt.Errorf("level: %s %w: the sample at %.3f s is %v; record again",
+				what, ErrInput, float64(i)/float64(sampleRate), v)
+		}
+	}
+	return nil
+}
+
+// clipped counts the samples at full scale that follow another one. A recording in float whose
+// samples go beyond full scale is not clipped there.
+func clipped(x []float64) int {
+	const step = 1.0 / (1 << 14) // two steps of 16 bits
+	n := 0
+	for i := 1; i < len(x); i++ {
+		if math.Abs(x[i]) >= 1-step && math.Abs(x[i-1]) >= 1-step {
+			n++
+		}
+	}
+	if n > 0 && max(floats.Max(x), -floats.Min(x)) > 1+step {
+		return 0
+	}
+	return n
+}
