@@ -99,6 +99,7 @@ func TestIdenticalPairsAreSeldomDeclaredDifferent(t *testing.T) {
 // separated in at most 5 % of draws. A pair that is 2 dB further from flat, at least four standard
 // uncertainties, is separated in nearly all of them.
 func TestPlacementIsNoDifferenceBetweenPairs(t *testing.T) {
+	long.Skip(t)
 	s := newSimulator(34)
 	n, _, _ := sessions()
 	n = max(30, n/2)

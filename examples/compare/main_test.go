@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"example.com/earnest/internal/testing/long"
 	"io"
 	"io/fs"
 	"os"
@@ -13,11 +14,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/examples/demo"
-	"example.com/earnest/internal/testing/race"
 )
 
 func TestCompareRanksSessions(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	folder := t.TempDir()
 	require.NoError(t, demo.Write(folder, demo.Options{Seconds: 1, Seatings: 2, Material: -1}, func(string) {}))
 	var out bytes.Buffer

@@ -1,6 +1,7 @@
 package importing
 
 import (
+	"example.com/earnest/internal/testing/long"
 	"go/ast"
 	"go/doc"
 	"go/parser"
@@ -14,8 +15,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"example.com/earnest/internal/testing/race"
 )
 
 // source is a package of the module as its source shows it.
@@ -213,7 +212,7 @@ func TestReadmeListsEveryPackage(t *testing.T) {
 // What a package of the library shows can be pasted: its files with examples compile in a module of
 // somebody else, where internal packages and the simulated rig are out of reach.
 func TestPackageExamplesCanBePasted(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	elsewhere := newStranger(t)
 	for _, s := range packages(t) {
 		if s.doc.Name == "main" || strings.HasPrefix(s.name, "internal/") || strings.HasPrefix(s.name, "examples/") {

@@ -5,6 +5,7 @@
 package importing
 
 import (
+	"example.com/earnest/internal/testing/long"
 	"fmt"
 	"go/format"
 	"math"
@@ -23,7 +24,6 @@ import (
 
 	"example.com/earnest/examples/demo"
 	"example.com/earnest/internal/rig"
-	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/level"
 	"example.com/earnest/sweep"
@@ -82,7 +82,7 @@ func trueTHD(r rig.Rig, h rig.Headphones, side rig.Side, f float64) float64 {
 }
 
 func TestReportOfTheReadme(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	page := readPage(t, filepath.Join(root(t), "README.md"))
 	programs := page.blocks("go")
 	require.Len(t, programs, 1)
@@ -155,7 +155,7 @@ func number(t *testing.T, text string) float64 {
 
 // The program without a session file runs on recordings whose results are known.
 func TestProgramWithoutSession(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	programs := readPage(t, filepath.Join(root(t), "examples/importing/README.md")).blocks("go")
 	require.Len(t, programs, 1)
 	assert.LessOrEqual(t, strings.Count(programs[0], "\n"), 60, "lines")

@@ -135,7 +135,7 @@ func TestAFileThatWasPlayed(t *testing.T) {
 
 // The played file may be missing: the direct recording replaces it.
 func TestTheDirectRecordingAsReference(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const seconds = 3.0
 	l := seconds / math.Log(1000)
 	h := newHabit(t)

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"example.com/earnest/internal/testing/long"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -10,14 +11,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/examples/demo"
-	"example.com/earnest/internal/testing/race"
 )
 
 // A direct recording that two sessions share is measured once, and what comes out is the same to
 // the last bit. Where a bit of it, of the stimulus or of the highest frequency is another, it is
 // measured again.
 func TestSameDirectRecordingIsMeasuredOnce(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	folder := t.TempDir()
 	require.NoError(t, demo.Write(folder, demo.Options{Seconds: 2, Seatings: 1, Material: -1}, func(string) {}))
 	read := func() *Session {

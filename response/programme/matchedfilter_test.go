@@ -3,6 +3,7 @@
 package programme_test
 
 import (
+	"example.com/earnest/internal/testing/long"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -12,14 +13,13 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/rig"
-	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response/programme"
 )
 
 // The bass of a tune repeats. A search that whitens the noise too found each of these tunes one
 // repeat away, by 7 to 9 s, and gave no error.
 func TestBassOverNoiseIsPlacedRight(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const fs = 16000
 	for _, seed := range []uint64{1, 2, 3, 7, 10} {
 		random := rand.New(rand.NewPCG(seed, 7))

@@ -9,8 +9,6 @@ import (
 	"slices"
 	"testing"
 
-	"example.com/earnest/internal/testing/race"
-
 	"github.com/stretchr/testify/assert"
 
 	"example.com/earnest/internal/biquad"
@@ -100,7 +98,7 @@ func TestSoundPiecesAreCompared(t *testing.T) {
 // A bass line whose notes sink into the noise of the recording is whole: the inaudible part is not
 // missing.
 func TestNotesThatSinkIntoNoiseAreNotMissing(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const fs = 16000
 	random := rand.New(rand.NewPCG(1, 99))
 	x := make([]float64, 30*fs)

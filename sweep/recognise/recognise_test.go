@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 
 	"github.com/stretchr/testify/assert"
@@ -214,7 +215,7 @@ func FuzzFind(f *testing.F) {
 	})
 }
 
-var drawnSweeps = flag.Int("sweeps", 8, "sweeps that TestDrawnSweeps draws")
+var drawnSweeps = flag.Int("sweeps", 3, "sweeps that TestDrawnSweeps draws; at least 8 among the long tests")
 
 // Random sweeps of any law, length, level, rounding, fades and noise: each is recognised, and its
 // law has the required accuracy, or that which the noise allows.
@@ -222,7 +223,11 @@ func TestDrawnSweeps(t *testing.T) {
 	race.Skip(t)
 	draw := rand.New(rand.NewPCG(21, 22))
 	between := func(a, b float64) float64 { return a * math.Pow(b/a, draw.Float64()) }
-	for k := range *drawnSweeps {
+	sweeps := *drawnSweeps
+	if long.Enabled() {
+		sweeps = max(8, sweeps)
+	}
+	for k := range sweeps {
 		fs := []int{44100, 48000, 96000}[draw.IntN(3)]
 		c := sweep.Config{SampleRate: fs, Start: between(5, 200), Stop: between(2000, 0.49*float64(fs)), Level: -30 * draw.Float64(), Phase: 7 * draw.Float64()}
 		seconds := between(0.7, 6)

@@ -1,6 +1,7 @@
 package review_test
 
 import (
+	"example.com/earnest/internal/testing/long"
 	"slices"
 	"testing"
 	"time"
@@ -72,7 +73,7 @@ func TestProgrammeMaterial(t *testing.T) {
 
 // Music in stereo shows which side was recorded. A voice in the middle does not.
 func TestSwappedSidesOfMaterial(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	b := s.bench()
 	p, err := s.seated(b, asItIs)
@@ -107,7 +108,7 @@ func TestSwappedSidesOfMaterial(t *testing.T) {
 // A click at one place in both recordings is part of the material, such as a note that is cut off. A
 // click in one of them is not.
 func TestClicksOfTheMaterialAreNoFault(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	tune := rig.Click(rig.Speech(48000, 6, 4), 1, -6, 3)
 	direct := s.recording("direct.wav", s.rig.Direct(tune))

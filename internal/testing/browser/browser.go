@@ -21,8 +21,8 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/programs"
-	"example.com/earnest/internal/testing/race"
 )
 
 // Visitor is a reader with a browser, for one test and its subtests. An error ends the test.
@@ -36,13 +36,11 @@ type Visitor struct {
 }
 
 // Visit opens a window of the package's browser, with its own profile, which is closed when the
-// test ends. Without Chromium the test is skipped, or fails, as programs.Need says. It is skipped
-// under the race detector, which finds nothing more in a browser.
+// test ends. A page in a browser takes seconds: the test runs among the long ones. Without Chromium it
+// is skipped, or fails, as programs.Need says.
 func Visit(t *testing.T) *Visitor {
 	t.Helper()
-	if race.Enabled {
-		t.Skip("pages are looked at without the race detector")
-	}
+	long.Skip(t)
 	path := programs.Need(t, "chromium")
 	shared.once.Do(func() { start(path) })
 	require.NoError(t, shared.err)

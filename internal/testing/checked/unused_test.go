@@ -2,6 +2,7 @@ package checked
 
 import (
 	"encoding/json"
+	"example.com/earnest/internal/testing/long"
 	"go/ast"
 	"go/importer"
 	"go/parser"
@@ -18,8 +19,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"example.com/earnest/internal/testing/race"
 )
 
 const module = "example.com/earnest/"
@@ -38,9 +37,7 @@ var kept = map[string]string{
 // An exported function, type or method of the library that only tests use has to be used by the
 // job, or to be removed. Methods that implement an interface are used through it.
 func TestNoExportedNameIsForTestsOnly(t *testing.T) {
-	if race.Enabled {
-		t.Skip("the run without the race detector sees the same source")
-	}
+	long.Skip(t)
 	u := newUsage(t)
 	stays := func(name string) bool {
 		for prefix := range kept {

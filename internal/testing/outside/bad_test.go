@@ -1,6 +1,7 @@
 package outside
 
 import (
+	"example.com/earnest/internal/testing/long"
 	"flag"
 	"fmt"
 	"math"
@@ -17,7 +18,6 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/testing/programs"
-	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
@@ -59,7 +59,7 @@ const wrong = 0.3
 // Faulty recordings, read as a reviewer's are. If the library says nothing, the result has to be
 // right.
 func TestBadRecordings(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	programs.Need(t, "sox")
 	programs.Need(t, "ffmpeg")
 	var lock sync.Mutex

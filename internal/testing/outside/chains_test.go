@@ -1,6 +1,7 @@
 package outside
 
 import (
+	"example.com/earnest/internal/testing/long"
 	"flag"
 	"fmt"
 	"math"
@@ -34,7 +35,7 @@ func few(n int) int {
 // Random chains of effects of sox and ffmpeg, measured as by a reviewer; each quantity has a limit
 // for its error.
 func TestChains(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	programs.Need(t, "sox")
 	programs.Need(t, "ffmpeg")
 	t.Logf("seed %d", *seed)

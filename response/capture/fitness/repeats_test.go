@@ -1,6 +1,7 @@
 package fitness_test
 
 import (
+	"example.com/earnest/internal/testing/long"
 	"math/rand/v2"
 	"testing"
 	"time"
@@ -19,7 +20,7 @@ import (
 // The sounds of a long stimulus lie further from their places on another clock than its edges are
 // long: 100 ppm of 5 min are 30 ms.
 func TestManyRepeatsOnAnotherClock(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12, SampleRate: 16000})
 	require.NoError(t, err)
 	for _, c := range []struct {

@@ -1,6 +1,7 @@
 package placement_test
 
 import (
+	"example.com/earnest/internal/testing/long"
 	"math/rand/v2"
 	"testing"
 	"time"
@@ -9,7 +10,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/rig"
-	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/placement"
@@ -33,7 +33,7 @@ func levelsOf(t *testing.T, st *sweep.Stimulus, take *placement.Take) []float64 
 
 // Many repeats on another clock move by more than the width of a match: 100 ppm of 50 s are 5 ms.
 func TestManyRepeatsOnAnotherClock(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	for _, c := range []struct {
 		name     string
 		repeats  int
