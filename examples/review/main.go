@@ -18,13 +18,10 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
-	"slices"
-	"strings"
 	"syscall"
 	"text/tabwriter"
 
 	"example.com/earnest/examples/demo"
-	"example.com/earnest/examples/progress"
 	"example.com/earnest/examples/report"
 	"example.com/earnest/examples/review/watch"
 	"example.com/earnest/examples/session"
@@ -36,9 +33,6 @@ import (
 // demoFolder is the folder of the demonstration.
 const demoFolder = "earnest-demo"
 
-// watchPort is the port of the assistant's page.
-const watchPort = 8438
-
 func main() {
 	session.SpareMemory()
 	err := run(os.Args[1:], os.Stdout, os.Stderr)
@@ -49,152 +43,52 @@ func main() {
 }
 
 func run(args []string, out, diagnostics io.Writer) error {
-	flags := flag.NewFlagSet("review", flag.ContinueOnError)
-	to := flags.String("to", "", "folder for the report; beside the session file if not given")
-	replace := flags.Bool("replace", false, "replace an existing report")
-	listen := flags.Bool("listen",
-		false, "write "+report.ListeningFile+" too, on which readers compare excerpts of music and speech without knowing "+
-			"which is which")
-	embed := flags.Bool("embed",
-		false, "keep the excerpts of music and speech in the page, 20 MB at most; check that you may publish them")
-	pictures := flags.Bool("pictures",
-		false, "write each plot as SVG and PNG too, in the folder "+report.PicturesFolder+": for video, "+
-			"light and dark, and for print")
-	language := flags.String("language", "",
-		"also write the page in another language, as report-de.html; languages: "+
-			""+strings.Join(report.Languages(), ", "))
-	folder := flags.String("watch", "", "`folder` in which recordings are made: judge each as it is made, on a page of this computer, until Ctrl-C")
-	timings := flags.Bool("timings", false, "print at the end the time of each step, by the clock and of "+
-		"all processors")
-	port := flags.Int("port", watchPort, "port of that page; 0 means any free one")
-	flags.Usage = func() {
-		fmt.Fprintln(flags.Output(),
-			"usage: review [-to folder] [-replace] [-listen] [-embed] [-pictures] [-language code] [-timings] "+
-				"[session.toml]\n       review -watch folder [-port n]\nWithout a session file an "+
-				"invented pair is "+
-				"measured, in "+demoFolder+".")
-		flags.PrintDefaults()
-	}
-	if err := flags.Parse(args); err != nil {
+	o, err := parse(args)
+	if err != nil {
 		return err
 	}
-	if *language != "" && !slices.Contains(report.Languages(), *language) {
-		return fmt.Errorf("-language %q is not known; choose one of "+
-			"%s", *language, strings.Join(report.Languages(), ", "))
-	}
-	if *folder != "" {
-		if flags.NArg() > 0 {
-			return fmt.Errorf("unexpected argument %q: -watch takes only a folder", flags.Arg(0))
-		}
+	if o.watch != "" {
 		ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 		defer stop()
-		return watch.Run(ctx, *folder, *port, out)
+		return watch.Run(ctx, o.watch, o.port, out)
 	}
-	var times progress.Timings
-	var bar *progress.Bar // set once the session is read, if the output is a terminal
-	work := func(string) int { return 0 }
-	last := 0
-	say := func(step string) {
-		times.Begin(step)
-		if bar == nil {
-			fmt.Fprintln(out, "  "+step)
-			return
-		}
-		bar.Add(last)
-		bar.Describe(step)
-		last = work(step)
-	}
-
-	path := flags.Arg(0)
-	if *to == "" {
-		*to = demoFolder
-		if path != "" {
-			*to = sessionFolder(path)
-		}
-	}
-	if err := report.Writable(*to); err != nil {
+	if err := report.Writable(o.to); err != nil {
 		return fmt.Errorf("%w (-to)", err)
 	}
-	release, err := report.Lock(*to)
+	release, err := report.Lock(o.to)
 	if err != nil {
 		return fmt.Errorf("%w (-to)", err)
 	}
 	defer release()
-	if path == "" {
-		path = filepath.Join(demoFolder, "session.toml")
-		err := demo.Write(demoFolder, demo.Options{}, say)
+	steps := &steps{out: out}
+	if o.demo {
+		err := demo.Write(demoFolder, demo.Options{}, steps.begin)
 		if err != nil && !errors.Is(err, fs.ErrExist) {
 			return err
 		}
-		// The demonstration may be replaced.
-		*replace = true
 	}
-	s, err := session.Read(path)
+	s, err := session.Read(o.session)
 	if err != nil {
 		return err
 	}
-	if err := report.Vacant(*to); err != nil && !*replace {
+	if err := report.Vacant(o.to); err != nil && !o.replace {
 		return fmt.Errorf("%w (-replace)", err)
 	}
-	bar, work = progress.New(diagnostics, workOf(s), "review"), func(step string) int { return workOfStep(s, step) }
-	results, err := s.Review(say)
-	defer bar.Finish()
+	steps.show(s, diagnostics)
+	defer steps.end()
+	results, err := s.Review(steps.begin)
 	if err != nil {
 		return err
 	}
-	say("writing the report")
-	write := report.Write
-	if *embed {
-		write = report.WriteEmbedded
-		say("the page holds excerpts of " + heard(results) + ": publish it only if you may publish that material")
-	}
-	if err := write(*to, results, *replace); err != nil {
+	if err := o.write(results, steps.begin); err != nil {
 		return err
 	}
-	if *language != "" {
-		if err := report.WriteTranslation(*to, results, *language, *replace); err != nil {
-			return err
-		}
-	}
-	if *pictures {
-		say("drawing the pictures")
-		if err := report.WritePictures(*to, results, *replace); err != nil {
-			return err
-		}
-	}
-	if *listen {
-		if err := report.WriteListening(*to, results, *replace); err != nil {
-			return err
-		}
-	}
-	times.End()
-	bar.Finish()
-	if err := summarise(out, *to, results); err != nil || !*timings {
+	steps.end()
+	if err := summarise(out, o.to, results); err != nil || !o.timings {
 		return err
 	}
 	fmt.Fprintln(out)
-	return times.Print(out)
-}
-
-// heard returns the names of the pieces with excerpts.
-func heard(m *review.Results) string {
-	var names []string
-	for _, p := range m.Programmes {
-		if p.Excerpts != nil && len(p.Excerpts.Versions) > 0 {
-			names = append(names, p.Name)
-		}
-	}
-	if names == nil {
-		return "nothing"
-	}
-	return strings.Join(names, ", ")
-}
-
-func sessionFolder(path string) string {
-	if about, err := os.Stat(path); err == nil && about.IsDir() {
-		return path
-	}
-	return filepath.Dir(path)
+	return steps.times.Print(out)
 }
 
 // summarise prints the main figures.

@@ -1,11 +1,47 @@
 package main
 
 import (
+	"fmt"
+	"io"
 	"slices"
 	"strings"
 
+	"example.com/earnest/examples/progress"
 	"example.com/earnest/examples/session"
 )
+
+// steps tells the user the steps of a review: as lines or, once the session is known and on a
+// terminal, as a bar.
+type steps struct {
+	out     io.Writer
+	times   progress.Timings
+	bar     *progress.Bar
+	session *session.Session
+	last    int // work of the step under way
+}
+
+// show begins the bar for a session.
+func (p *steps) show(s *session.Session, terminal io.Writer) {
+	p.session, p.bar = s, progress.New(terminal, workOf(s), "review")
+}
+
+// begin ends the step before, and begins one.
+func (p *steps) begin(step string) {
+	p.times.Begin(step)
+	if p.bar == nil {
+		fmt.Fprintln(p.out, "  "+step)
+		return
+	}
+	p.bar.Add(p.last)
+	p.bar.Describe(step)
+	p.last = workOfStep(p.session, step)
+}
+
+// end ends the last step.
+func (p *steps) end() {
+	p.times.End()
+	p.bar.Finish()
+}
 
 // The share of work of each step of a review, roughly in fiftieths of a session with music and
 // rivals.
@@ -47,9 +83,8 @@ func workOfStep(s *session.Session, step string) int {
 		return workOfReading + workOfPiece
 	case strings.HasPrefix(step, "direct recording "):
 		return 2 * workOfSeating
-	case strings.HasPrefix(step, "checking whether "), strings.HasPrefix(step, "measuring "+
-		"") && strings.HasSuffix(step, " seatings"),
-		step == "measuring 1 seating":
+	case strings.HasPrefix(step, "checking whether "), step == "measuring 1 seating",
+		strings.HasPrefix(step, "measuring ") && strings.HasSuffix(step, " seatings"):
 		return workOfSeating * len(s.Seatings)
 	case strings.HasPrefix(step, "measuring "):
 		return workOfRival
