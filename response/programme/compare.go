@@ -121,6 +121,11 @@ func Compare(direct, through Channel, c Config) (*Comparison, error) {
 	out.gain = p.levels[1].power / p.levels[0].power
 	out.setLevels(p)
 	out.Covered = out.covered()
+	for i, c := range []Channel{direct, through} {
+		if len(p.jumps[i]) > 0 {
+			out.Findings = append(out.Findings, offsetFinding(c, p.jumps[i]))
+		}
+	}
 	out.find(direct, through, short)
 	return out, nil
 }

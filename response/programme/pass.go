@@ -2,6 +2,7 @@ package programme
 
 import (
 	"math"
+	"slices"
 	"sync"
 
 	"gonum.org/v1/gonum/floats"
@@ -19,8 +20,10 @@ type pass struct {
 	interpolator    *interpolate.Table
 	from, shared    int // first sample and length of the shared stretch in the direct recording
 	resolutions     []*resolution
-	tones           [2][]tone  // direct, through
-	levels          [2]running // direct, through
+	tones           [2][]tone // direct, through
+	jumps           [2][]offsetJump
+	leftOut         [][2]float64 // stretches of the shared stretch, in samples
+	levels          [2]running   // direct, through
 	steps           [2][]float64
 	step            int
 }
@@ -34,6 +37,7 @@ func newPass(direct, through Channel, a *Alignment, high float64) *pass {
 	for i := range p.steps {
 		p.steps[i] = make([]float64, p.shared/p.step)
 	}
+	p.findOffsetJumps(direct, through)
 	return p
 }
 
@@ -56,6 +60,7 @@ func (p *pass) run() {
 		}
 	})
 	for _, t := range p.resolutions {
+		t.groups = slices.DeleteFunc(t.groups, func(g *sums) bool { return g.count == 0 })
 		t.findHum()
 		t.sumUp()
 		p.leaveOutTones(t)
@@ -139,6 +144,9 @@ func (w *worker) block(start int) *block {
 		out.groups[i] = map[int]*sums{}
 		stride := t.hop * t.factor
 		for j := (start + stride - 1) / stride; j < t.segments && j*stride < end; j++ {
+			if w.leavesOut(j*stride, j*stride+t.n*t.factor) {
+				continue
+			}
 			g := t.group(j)
 			if out.groups[i][g] == nil {
 				out.groups[i][g] = newSums(t.n)
