@@ -52,7 +52,7 @@ func (s *Session) checkNumbers() error {
 	if s.Rig.Uncertainty < 0 {
 		return fmt.Errorf("[rig] uncertainty = %v; give a standard uncertainty in dB, above zero", s.Rig.Uncertainty)
 	}
-	if err := s.checkComponents(); err != nil {
+	if err := errors.Join(s.checkComponents(), s.checkElectrical()); err != nil {
 		return err
 	}
 	channels := []int{s.DirectAfter.Left, s.DirectAfter.Right, s.Direct.Left, s.Direct.Right, s.Calibrator.Channel,

@@ -280,7 +280,7 @@ func (d Divider) plausible(t []complex128) error {
 			"a load behind a resistor cannot do that: exchange the wires of one input", ErrReversed)
 	case middle > 1-same:
 		return fmt.Errorf("level: impedance: %w: both channels carry the same voltage (ratio %.4f); "+
-			"the load is not connected, or the series resistor is bridged", ErrNoCurrent, middle)
+			"the load is not connected, the series resistor is bridged, or one channel is named for both", ErrNoCurrent, middle)
 	}
 	return nil
 }

@@ -201,3 +201,25 @@ func TestMeterRefusesWhatIsNotANumber(t *testing.T) {
 	require.ErrorIs(t, err, level.ErrInput)
 	assert.True(t, strings.Contains(err.Error(), "the sample at 1.000 s is NaN"), err)
 }
+
+// A microphone that reads 3 dB too low up to 4 kHz, and is not known above, leaves 3 dB more below
+// and nothing above; its uncertainty of 0.4 dB is that of the whole A-weighted level.
+func TestSoundLeakageByACalibratedMicrophone(t *testing.T) {
+	r := level.SoundLeakageRecordings{SampleRate: rate, Sensitivity: fullScale, Distance: exact(0.3, level.Metre), Beside: noise(1, 1e-4, 10), Background: noise(2, 1e-6, 10),
+		Band: response.Band{Low: 50, High: 3000}}
+	plain, err := level.MeasureSoundLeakage(r)
+	require.NoError(t, err)
+	r.Correction = &response.Curve{Frequency: []float64{20, 4000}, Level: []float64{3, 3}, Uncertainty: []float64{0.4, 0.4}, Valid: response.Band{Low: 20, High: 4000}}
+	got, err := level.MeasureSoundLeakage(r)
+	require.NoError(t, err)
+	assert.InDelta(t, 3, got.Curve.At(1000)-plain.Curve.At(1000), 1e-9, "rounding")
+	assert.InDelta(t, 3, got.A.Value-plain.A.Value, 1e-9, "rounding")
+	assert.InDelta(t, math.Hypot(plain.A.Uncertainty, 0.4), got.A.Uncertainty, 1e-9, "one error at all frequencies")
+	assert.InDelta(t, math.Hypot(plain.Curve.UncertaintyAt(1000), 0.4), got.Curve.UncertaintyAt(1000), 1e-9, "independent of the others")
+	r.Band.High = 10000
+	got, err = level.MeasureSoundLeakage(r)
+	require.NoError(t, err)
+	assert.True(t, math.IsNaN(got.Curve.At(8000)))
+	assert.Contains(t, got.Reason[22], "the response of the microphone is not known at 7.94 kHz")
+	assert.Greater(t, got.Unknown, 1.0, "dB: white noise has most of its power above 4 kHz")
+}

@@ -141,6 +141,9 @@ func (c Stated) check() error {
 		return fmt.Errorf("a %s of %v %s; give it above zero", c.Name, c.Value, c.Unit)
 	case !(c.Tolerance >= 0) || math.IsInf(c.Tolerance, 0):
 		return fmt.Errorf("a tolerance of %v %s; give it above zero, or none", c.Tolerance, c.Unit)
+	case c.Measured.Uncertainty < 0 || math.IsInf(c.Measured.Uncertainty, 0) || math.IsInf(c.Measured.Value, 0):
+		return fmt.Errorf("a %s measured as %v with an uncertainty of %v; give the standard uncertainty, not below zero",
+			c.Name, c.Measured.Value, c.Measured.Uncertainty)
 	case c.Measured.Known() && c.Measured.Unit != c.Unit:
 		return fmt.Errorf("a %s claimed in %s and measured in %s; give both in one unit", c.Name, c.Unit, c.Measured.Unit)
 	}

@@ -52,12 +52,14 @@ func (c Sensitivity) judge(e Evidence) (Verdict, error) {
 		f, assumed = 1000, "; the claim states no frequency, and 1 kHz was taken"
 	}
 	m := least(known(e.Sensitivity, f), func(m FigureAt) float64 {
+		apart := math.Abs(math.Log2(m.Frequency / f)) // at most 1/12
 		if m.Unit == c.Unit {
-			return 0
+			return apart
 		}
-		return 1
+		return 1 + apart
 	})
-	switch z := e.impedanceAt(f); {
+	z := e.impedanceAt(f)
+	switch {
 	case len(e.Sensitivity) == 0:
 		return undecided(NotMeasured, none(c.Unit), "the sensitivity was not measured"), nil
 	case !m.Known():
@@ -79,7 +81,27 @@ func (c Sensitivity) judge(e Evidence) (Verdict, error) {
 	v := decided(m, c.Value-tolerance, c.Value+tolerance, "the sensitivity at %s",
 		fmt.Sprintf("%g ± %g dB", c.Value, tolerance))
 	v.Reason += assumed
+	if why := c.otherwise(m, z, tolerance); v.Outcome == NotMet && why != "" {
+		v.Warnings = append(v.Warnings, why)
+	}
 	return v, nil
+}
+
+// otherwise returns a sentence about the mistake by which a claim would be missed by as much as this
+// one; empty if none is known.
+func (c Sensitivity) otherwise(m, z FigureAt, tolerance float64) string {
+	other := PerVolt
+	if c.Unit == PerVolt {
+		other = PerMilliwatt
+	}
+	const setting, near = 20, 1.5 // dB between the two levels of a sound calibrator (common practice)
+	switch off := math.Abs(m.Value - c.Value); {
+	case z.Value > 0 && math.Abs(converted(m.Figure, z.Figure, other).Value-c.Value) <= tolerance:
+		return fmt.Sprintf("the figure would hold in %s; look at the unit in the data sheet", other)
+	case math.Abs(off-setting) < near:
+		return "this is the difference between 94 and 114 dB; look at the level of the calibrator"
+	}
+	return ""
 }
 
 // converted converts a sensitivity per milliwatt to one per volt or back:

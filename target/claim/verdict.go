@@ -1,6 +1,7 @@
 package claim
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -71,6 +72,9 @@ type Verdict struct {
 // Judge compares a claim with the measurements. It returns an error if the claim itself, or a curve
 // of the evidence, is impossible. If something is missing from either, it returns a verdict.
 func Judge(c Claim, e Evidence) (Verdict, error) {
+	if c == nil {
+		return Verdict{}, errors.New("claim: there is no claim; leave out what is nil")
+	}
 	if err := c.check(); err != nil {
 		return Verdict{}, fmt.Errorf("claim: %T: %w", c, err)
 	}

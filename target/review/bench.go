@@ -129,6 +129,15 @@ func New(c Config) (*Bench, error) {
 	if !(c.MaxFrequency >= 0) {
 		return nil, fmt.Errorf("review: a highest frequency of %v Hz; it cannot be below zero", c.MaxFrequency)
 	}
+	if low := c.band().Low; c.MaxFrequency > 0 && c.MaxFrequency <= low {
+		return nil, fmt.Errorf("review: a highest frequency of %v Hz; the stimulus begins at %v Hz: give the frequency to "+
+			"which the microphone's response is known, or 0", c.MaxFrequency, low)
+	}
+	if c.Field != nil {
+		if _, err := response.NewCurve(c.Field.Frequency, c.Field.Level); err != nil {
+			return nil, fmt.Errorf("review: the response in the field: %w", err)
+		}
+	}
 	b := &Bench{config: c, frequency: grid(c.band()), microphone: c.Microphone, microphoneRight: c.MicrophoneRight,
 		direct: newRecordings(c.Stimulus, &fitness.Set{}), deconvolvers: map[float64]*response.Deconvolver{},
 		inverses: map[*level.Calibration]*response.Transfer{}, unsure: map[sweep.Side]func(f, g float64) float64{}}

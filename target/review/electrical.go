@@ -27,7 +27,7 @@ func (r ImpedanceRecordings) impedance() (z level.Impedance, err error) {
 		return z, err
 	}
 	divider := level.Divider{Series: r.Series}
-	if r.ReferenceSource.Recording != nil || r.ReferenceSource.Err != nil {
+	if r.ReferenceSource.given() || r.ReferenceLoad.given() {
 		divider.Known = r.Known
 		if divider.Reference, err = voltageRatio(r.ReferenceSource, r.ReferenceLoad); err != nil {
 			return z, err
@@ -52,6 +52,9 @@ func (p *Pair) Impedance(r ImpedanceRecordings) error {
 	p.impedance = &z
 	return nil
 }
+
+// given reports whether a channel was named, readable or not.
+func (c Channel) given() bool { return c.Recording != nil || c.Err != nil }
 
 // samples returns the samples of a channel; if the channel has no number, of channel otherwise.
 func (c Channel) samples(otherwise int) (x []float64, sampleRate int, err error) {
@@ -109,9 +112,13 @@ func (b *Bench) soundLeakage(beside, background Channel, distance response.Figur
 	if err != nil {
 		return out, err
 	}
-	return level.MeasureSoundLeakage(level.SoundLeakageRecordings{
+	r := level.SoundLeakageRecordings{
 		SampleRate: rate, Sensitivity: *b.sensitivity, Beside: x, Background: still, Distance: distance,
-	})
+	}
+	if b.microphone != nil {
+		r.Correction = b.microphone.Correction()
+	}
+	return level.MeasureSoundLeakage(r)
 }
 
 // outputLoss returns the change of the response in dB by the amplifier's output impedance; nil if
@@ -167,7 +174,7 @@ func insertionLoss(open, covered, background Channel) (loss level.BandLevels, er
 		Channel
 		into *[]float64
 	}{{open, &r.Open}, {covered, &r.Covered}, {background, &r.Background}} {
-		if one.Recording == nil && one.Err == nil {
+		if !one.given() {
 			continue
 		}
 		x, rate, err := one.samples(1)

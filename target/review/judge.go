@@ -66,8 +66,11 @@ type Judgement struct {
 var MatchBand = response.Band{Low: 100, High: 8000}
 
 // Judge compares the results with the criteria and sets Judgement. It returns the errors of
-// target.CompareSeatings and target.Rank, response.ErrOtherRig among them.
+// target.CompareSeatings, target.Rank and claim.Judge, response.ErrOtherRig among them.
 func (r *Results) Judge(c Criteria) error {
+	if c.Chosen < 0 || c.Chosen > len(c.Rivals) {
+		return fmt.Errorf("review: the chosen rival is number %d of %d; 0 is the pair itself", c.Chosen, len(c.Rivals))
+	}
 	mean, difference, err := r.perSeating()
 	if err != nil {
 		return err
@@ -101,6 +104,9 @@ func (r *Results) Judge(c Criteria) error {
 		j.Uses = append(j.Uses, v)
 	}
 	held := r.evidence(target.Evidence{Seatings: mean, Match: difference, THD: evidence.THD})
+	for _, one := range c.Claims {
+		r.readFor(one, &held)
+	}
 	for _, one := range c.Claims {
 		v, err := claim.Judge(one, held)
 		if err != nil {
@@ -227,6 +233,33 @@ func (r *Results) evidence(measured target.Evidence) claim.Evidence {
 		}
 	}
 	return e
+}
+
+// readFor adds impedance and sensitivity at the frequency that a claim states.
+func (r *Results) readFor(c claim.Claim, e *claim.Evidence) {
+	var f float64
+	sensitivity := false
+	switch c := c.(type) {
+	case claim.Impedance:
+		f = c.At
+	case claim.Sensitivity:
+		f, sensitivity = c.At, true
+	}
+	if !(f > 0) || math.IsInf(f, 0) {
+		return
+	}
+	if z := r.impedanceAt(f); z.Known() {
+		e.Impedance = append(e.Impedance, claim.FigureAt{Frequency: f, Figure: z})
+	}
+	if !sensitivity || r.Sound == nil || r.Sound.at == nil {
+		return
+	}
+	volt, milliwatt, _, err := r.Sound.at(f)
+	for _, s := range []response.Figure{volt, milliwatt} {
+		if err == nil && s.Known() {
+			e.Sensitivity = append(e.Sensitivity, claim.FigureAt{Frequency: f, Figure: s})
+		}
+	}
 }
 
 // readings returns the readings of both sides that claims are compared with; the larger decides.

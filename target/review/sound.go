@@ -1,6 +1,7 @@
 package review
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -50,6 +51,9 @@ type Sound struct {
 	SweepLevel response.Figure
 	// Findings about the calibrator's tone and the amplifier.
 	Findings []response.Finding
+
+	// at returns the sensitivity and the impedance at f Hz; nil if the voltage is not known.
+	at func(f float64) (volt, milliwatt, impedance response.Figure, err error)
 }
 
 // calibrate finds the microphone's sensitivity, or returns a finding if the recording does not show
@@ -94,6 +98,9 @@ func (b *Bench) absolute(relative response.Budget, s level.Sensitivity) response
 // loudness sets the sensitivity per volt and milliwatt, and the highest level with the amplifier.
 func (p *Pair) loudness(r *Results) error {
 	b, d := p.bench, p.drive
+	if err := d.check(); err != nil {
+		return err
+	}
 	if b.sensitivity == nil {
 		return nil
 	}
@@ -136,10 +143,13 @@ func (p *Pair) loudness(r *Results) error {
 		budget = append(budget, ofLevel("impedance", decibel.PerNeper/2, impedance))
 		return volt, budget.Figure(milliwatt.Value, milliwatt.Unit), impedance, err
 	}
+	s.at = sensitivity
 	if s.PerVolt500, s.PerMilliwatt500, _, err = sensitivity(500); err != nil {
 		return err
 	}
-	if s.PerVolt, s.PerMilliwatt, s.Impedance, err = sensitivity(1000); err != nil || !s.Impedance.Known() {
+	s.PerVolt, s.PerMilliwatt, s.Impedance, err = sensitivity(1000)
+	s.Findings = append(s.Findings, unlikely(s.PerVolt)...)
+	if err != nil || !s.Impedance.Known() {
 		return err
 	}
 	if d.Amplifier.MaxVoltage.Value == 0 && d.Amplifier.MaxCurrent.Value == 0 {
@@ -157,6 +167,37 @@ func (p *Pair) loudness(r *Results) error {
 	s.MaxSPL = &highest
 	s.Findings = append(s.Findings, highest.Findings...)
 	return nil
+}
+
+// check returns an error for a stated impedance that no load has, and for an amplifier that none is.
+func (d Drive) check() error {
+	ohms := response.Figure{Value: 100, Unit: level.Ohm}
+	if d.Impedance.Value != 0 {
+		ohms = d.Impedance
+		if _, err := level.PerMilliwatt(response.Figure{Value: 100, Unit: level.SoundPerVolt}, ohms); err != nil {
+			return err
+		}
+	}
+	if a := d.Amplifier; a.MaxVoltage.Value != 0 || a.MaxCurrent.Value != 0 {
+		_, err := a.MaxSPL(response.Figure{Value: 100, Unit: level.SoundPerVolt}, ohms)
+		return err
+	}
+	return nil
+}
+
+// unlikely returns a finding about a sensitivity that headphones do not have. Headphones and
+// earphones of all kinds are known from 60 dB SPL/V, with a transformer, to 140 (common practice).
+func unlikely(perVolt response.Figure) []response.Finding {
+	const least, most = 60, 140
+	if !perVolt.Known() || perVolt.Value >= least && perVolt.Value <= most {
+		return nil
+	}
+	f := doubt("", WrongSetting, response.Warning)
+	f.What = fmt.Sprintf("a sensitivity of %.0f dB SPL/V at 1 kHz is not that of headphones, which lie between %d and %d",
+		perVolt.Value, least, most)
+	f.Remedy = "look at the voltage, in V and not in mV, at the peak level of its tone, at the level of the calibrator, and " +
+		"at the gain, which is the same for the calibrator and the headphones"
+	return []response.Finding{f}
 }
 
 // ofLevel returns the component of a level in dB that comes from a factor: perNeper times its

@@ -13,6 +13,7 @@ import (
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/level"
+	"example.com/earnest/target"
 	"example.com/earnest/target/claim"
 	"example.com/earnest/target/review"
 )
@@ -102,10 +103,19 @@ func TestSoundPressureImpedanceAndNoise(t *testing.T) {
 		claim.Impedance{Ohms: 32, At: 1000, Tolerance: 10}, claim.MaximumLevel{Level: 80, At: 1000, Percent: 10},
 		claim.Sensitivity{Value: r.Sound.PerMilliwatt.Value, Unit: claim.PerMilliwatt, At: 1000, Tolerance: 3},
 		claim.Sensitivity{Value: r.Sound.PerVolt500.Value, Unit: claim.PerVolt, At: 500, Tolerance: 3},
+		claim.Sensitivity{Value: 100, Unit: claim.PerVolt, At: 300, Tolerance: 3}, claim.Impedance{Ohms: 32, At: 85, Tolerance: 5},
 	}}))
 	for _, v := range r.Judgement.Claims[:1] {
 		assert.Equal(t, claim.Met, v.Outcome, v.Reason)
 	}
+	at300 := (s.truth(rig.Left, 300, 0, 1, 2) + s.truth(rig.Right, 300, 0, 1, 2)) / 2
+	assert.InDelta(t, at300-mean, r.Judgement.Claims[4].Measured.Value-r.Sound.PerVolt.Value, nearTruth, "dB; the pair as it is simulated, at the claim's own frequency")
+	assert.InDelta(t, 32, r.Judgement.Claims[5].Measured.Value, 0.1, "Ω; white noise through a divider")
+	assert.ErrorContains(t, r.Judge(review.Criteria{Chosen: 1}), "the chosen rival is number 1 of 0")
+	assert.ErrorContains(t, r.Judge(review.Criteria{Chosen: -1, Rivals: []target.Pair{r.Pair()}}), "number -1 of 1")
+	assert.ErrorContains(t, p.Impedance(review.ImpedanceRecordings{
+		Source: review.Channel{Recording: load}, Load: review.Channel{Recording: load}, Series: ohms(100), ReferenceLoad: review.Channel{Recording: known}, Known: ohms(50),
+	}), "there is no recording", "half of the reference is not the same as none")
 	assert.InDelta(t, r.Sound.PerVolt500.Value, r.Judgement.Claims[3].Measured.Value, 1e-9, "held against the sensitivity at its own frequency; rounding")
 	assert.False(t, math.IsNaN(r.Left.THD(1000).Value))
 
@@ -126,6 +136,23 @@ func TestSoundPressureImpedanceAndNoise(t *testing.T) {
 	assert.True(t, r.Sound.PerVolt.Known())
 	assert.False(t, r.Sound.PerMilliwatt.Known(), "no impedance")
 	assert.Nil(t, r.Sound.MaxSPL)
+	assert.Empty(t, r.Sound.Findings)
+	p.Drive(review.Drive{Voltage: response.Figure{Value: 500, Uncertainty: 5, Unit: level.Volt}, Peak: -12}) // 500 mV
+	r, err = p.Measure()
+	require.NoError(t, err)
+	require.Len(t, r.Sound.Findings, 1)
+	assert.Equal(t, review.WrongSetting, r.Sound.Findings[0].Kind)
+	assert.Contains(t, r.Sound.Findings[0].Remedy, "in V and not in mV")
+	for says, d := range map[string]review.Drive{
+		"-32 Ω is not above zero":                              {Impedance: response.Figure{Value: -32, Unit: level.Ohm}},
+		"impedance cannot be used: it is given without a unit": {Impedance: response.Figure{Value: 32}},
+		"-2 V is not above zero":                               {Amplifier: level.Amplifier{MaxVoltage: response.Figure{Value: -2, Unit: level.Volt}}},
+		"output impedance cannot be used":                      {Amplifier: level.Amplifier{MaxVoltage: response.Figure{Value: 2, Unit: level.Volt}}},
+	} {
+		p.Drive(d)
+		_, err := p.Measure()
+		assert.ErrorContains(t, err, says)
+	}
 
 	without := simulate(t).bench().Pair(review.About{})
 	assert.ErrorContains(t, without.SoundLeakage(one(open), one(open), response.Figure{}), "[calibrator]")
