@@ -100,8 +100,8 @@ type Change struct {
 	confidence float64
 }
 
-// Answer returns Yes if something changed, No if nothing changed and a change as large as the
-// margin is excluded, and otherwise CannotTell.
+// Answer returns Yes if the response changed, No if it did not and a change as large as the margin
+// is excluded, and otherwise CannotTell. Each of the Figures has an answer of its own.
 func (c *Change) Answer() target.Answer {
 	switch {
 	case len(c.Changed) > 0:
@@ -222,22 +222,57 @@ func newComparison(seatings []Seating, o Config) (*comparison, error) {
 		return nil, fmt.Errorf("%w in %v: there are not half an octave of frequencies at which all seatings are known",
 			target.ErrNoOverlap, o.Band)
 	}
+	if err := c.checkUnits(); err != nil {
+		return nil, err
+	}
 	c.checkOrder()
+	c.checkCopies()
 	return c, nil
+}
+
+// checkUnits returns an error for a figure that two seatings give in two units.
+func (c *comparison) checkUnits() error {
+	for i, s := range c.seatings {
+		for name, f := range s.Figures {
+			if unit := c.unit(name); f.Known() && f.Unit != unit {
+				return fmt.Errorf("seating %d, %q: %s is given in %q and elsewhere in %q; give it in one unit",
+					i+1, s.Condition, name, f.Unit, unit)
+			}
+		}
+	}
+	return nil
+}
+
+// checkCopies adds a note about two seatings that hold the same response.
+func (c *comparison) checkCopies() {
+	for k, b := range c.seatings {
+		for i, a := range c.seatings[:k] {
+			if slices.Equal(a.Response.Level, b.Response.Level) && slices.Equal(a.Response.Frequency, b.Response.Frequency) {
+				c.notes = append(c.notes, fmt.Sprintf("Seatings %d and %d hold the same response: one measurement is named "+
+					"twice, and the interval is too narrow. Name each seating once.", i+1, k+1))
+				return
+			}
+		}
+	}
 }
 
 // checkOrder adds a note if the order of the seatings may look like a change.
 func (c *comparison) checkOrder() {
-	if c.InTurn || c.Random {
-		return
-	}
 	turns := 0
 	for i := 1; i < len(c.seatings); i++ {
 		if c.seatings[i].Condition != c.seatings[i-1].Condition {
 			turns++
 		}
 	}
-	if turns == len(c.conditions)-1 {
+	apart := turns == len(c.conditions)-1
+	if c.InTurn && apart && len(c.seatings) > len(c.conditions) {
+		c.notes = append(c.notes, "The conditions are stated to have been measured in turn, but all seatings of one "+
+			"come before those of the next: a drift cannot be told from a change. Take turns: A B A B.")
+	}
+	if c.InTurn || c.Random {
+		return
+	}
+	if apart {
 		c.notes = append(c.notes, "All seatings of one condition were measured before those of the next: "+
 			"whatever drifted meanwhile looks like a change. Draw the order, or take turns.")
 		return

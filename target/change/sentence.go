@@ -25,9 +25,29 @@ func (c *Change) say(d *design, pair [2]int) {
 	}
 }
 
-// String is the change in a sentence or two: by how much and where, or how large it can still be,
-// or why nothing can be said.
+// String is the change in a few sentences: by how much and where, or how large it can still be, or
+// why nothing can be said; and which of the seatings' own figures changed.
 func (c *Change) String() string {
+	said := c.ofResponse()
+	var changed []string
+	for _, f := range c.Figures[min(len(c.Figures), ofCurve):] {
+		if f.Changed {
+			changed = append(changed, fmt.Sprintf("%s changed by %s", f.Name, f.WithInterval(c.confidence)))
+		}
+	}
+	if len(changed) == 0 {
+		return said
+	}
+	said = strings.Replace(said, "no change was found", "no change of the response was found", 1)
+	said = strings.Replace(said, "No change was found", "No change of the response was found", 1)
+	return said + " Of the figures, " + list(changed) + "."
+}
+
+// ofCurve is the number of figures that come from the curve, level and tilt. They stand first.
+const ofCurve = 2
+
+// ofResponse says how the response changed.
+func (c *Change) ofResponse() string {
 	band := c.Curve.Valid
 	possible := fmt.Sprintf("no change larger than %.1f dB is left possible from %s to %s (%.3g %% confidence)",
 		math.Ceil(10*c.Possible)/10, hertz(band.Low), hertz(band.High), 100*c.confidence)

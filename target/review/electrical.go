@@ -38,6 +38,14 @@ func (r ImpedanceRecordings) impedance() (z level.Impedance, err error) {
 
 var errNoRecording = errors.New("review: there is no recording")
 
+// missing returns an error for a channel that is not named; role says which of the recordings it is.
+func (c Channel) missing(role string) error {
+	if c.given() {
+		return nil
+	}
+	return fmt.Errorf("%w %s; name it", errNoRecording, role)
+}
+
 // Drive sets how the pair was driven.
 func (p *Pair) Drive(d Drive) { p.drive = d }
 
@@ -101,6 +109,10 @@ func (b *Bench) soundLeakage(beside, background Channel, distance response.Figur
 		return out, errors.New("a level in dB SPL needs a calibrator's tone; record one, and add " +
 			"[calibrator] to the session")
 	}
+	if err := cmp.Or(beside.missing("beside the headphones while they play"),
+		background.missing("beside the headphones while they are silent")); err != nil {
+		return out, err
+	}
 	x, rate, err := beside.samples(1)
 	if err != nil {
 		return out, err
@@ -154,6 +166,9 @@ func sameRate(a, b int) error {
 }
 
 func voltageRatio(source, load Channel) (*level.Ratio, error) {
+	if err := cmp.Or(source.missing("of the source's voltage"), load.missing("of the load's voltage")); err != nil {
+		return nil, err
+	}
 	a, rate, err := source.samples(1)
 	if err != nil {
 		return nil, err
@@ -169,6 +184,9 @@ func voltageRatio(source, load Channel) (*level.Ratio, error) {
 }
 
 func insertionLoss(open, covered, background Channel) (loss level.BandLevels, err error) {
+	if err := cmp.Or(open.missing("of the noise without headphones"), covered.missing("of the noise under the cup")); err != nil {
+		return loss, err
+	}
 	var r level.NoiseRecordings
 	for _, one := range []struct {
 		Channel

@@ -119,6 +119,8 @@ func TestSoundPressureImpedanceAndNoise(t *testing.T) {
 	assert.InDelta(t, r.Sound.PerVolt500.Value, r.Judgement.Claims[3].Measured.Value, 1e-9, "held against the sensitivity at its own frequency; rounding")
 	assert.False(t, math.IsNaN(r.Left.THD(1000).Value))
 
+	assert.ErrorContains(t, p.Isolation(one(open), review.Channel{}, review.Channel{}), "there is no recording of the noise under the cup")
+	assert.ErrorContains(t, p.SoundLeakage(one(open), review.Channel{}, response.Figure{}), "while they are silent")
 	beyond := one(open)
 	beyond.Number = 2
 	for _, err := range []error{
