@@ -327,8 +327,8 @@ func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves
 //	                  there; a note where the closing mark is missing
 //	NoSweep           the best match is less than 26 dB above others     always
 //	Disturbance       below the sweep, or late in its response, stands   moves the response by 0.1 dB
-//	                  10 dB more than in the silences, and moves the
-//	                  response by 0.03 dB
+//	                  10 dB more than in the silences, does not ring
+//	                  on from it, and moves the response by 0.03 dB
 //	Wow               the speed wavers at one rate to 20 Hz, six         moves the response by 0.1 dB
 //	                  times what noise would do, and moves the
 //	                  response by 0.03 dB; six jumps, a fifth of them    always
