@@ -285,6 +285,12 @@ func shortened(text string) string {
 	return text
 }
 
+// keyOf returns the key that a field takes from TOML; "" if it takes none.
+func keyOf(f reflect.StructField) string {
+	name, _, _ := strings.Cut(f.Tag.Get("toml"), ",") // the rest is for the encoder
+	return name
+}
+
 // keys lists the dotted keys that a type takes from TOML.
 func keys(t reflect.Type, prefix string) []string {
 	if t.Kind() == reflect.Slice {
@@ -295,7 +301,7 @@ func keys(t reflect.Type, prefix string) []string {
 	}
 	var all []string
 	for i := range t.NumField() {
-		name := t.Field(i).Tag.Get("toml")
+		name := keyOf(t.Field(i))
 		if name == "" {
 			continue
 		}
@@ -328,7 +334,7 @@ func notFinite(v reflect.Value, key string) string {
 		}
 	case reflect.Struct:
 		for i := range v.NumField() {
-			if name := v.Type().Field(i).Tag.Get("toml"); name != "" {
+			if name := keyOf(v.Type().Field(i)); name != "" {
 				if found := notFinite(v.Field(i), strings.TrimPrefix(key+"."+name, ".")); found != "" {
 					return found
 				}
@@ -356,7 +362,7 @@ func withControl(v reflect.Value, key string) (at, text string) {
 		}
 	case reflect.Struct:
 		for i := range v.NumField() {
-			if name := v.Type().Field(i).Tag.Get("toml"); name != "" {
+			if name := keyOf(v.Type().Field(i)); name != "" {
 				if at, text = withControl(v.Field(i), strings.TrimPrefix(key+"."+name, ".")); at != "" {
 					return at, text
 				}

@@ -108,6 +108,7 @@ func TestSessionFaultsAreExplained(t *testing.T) {
 		{"a backslash that begins a special character", strings.Replace(least, "\"direct.wav\"", `"C:\takes\new.wav"`, 1), "direct.file = \"C:\\takes\\new.wav\" contains a special character"},
 		{"how a path is written then", strings.Replace(least, "\"direct.wav\"", `"C:\takes\new.wav"`, 1), `single quotes: 'C:\takes\new.wav'`},
 		{"a channel of the direct recording", strings.Replace(least, "file = \"direct.wav\"", "file = \"direct.wav\"\nchannel = 2", 1), "left = 2, right = 2 or both"},
+		{"the keys of the stimulus", least + "[stimulus]\nvolts = 2\n", "fade_in, fade_out, with, tones, louder"},
 		{"a key of another table", strings.Replace(least, "file = \"direct.wav\"", "file = \"direct.wav\"\nvolts = 2", 1), `unknown key "direct.volts"; the keys of direct are: file, left, right`},
 		{"a file of a seating outside braces", least + "file = 'a.wav'\n", "line 10: unknown key \"seating.file\"; it belongs in the braces of a side: left = { file = 'a.wav' }"},
 		{"a channel of a seating outside braces", least + "channel = 2\n", `left = { file = "…", channel = 2 }`},

@@ -198,7 +198,7 @@ func (d Divider) uncertainty(ratio *Ratio, i int) float64 {
 
 func (d Divider) check(ratio *Ratio) error {
 	if err := checkPositive(d.Series, "series resistor", Ohm); err != nil {
-		return fmt.Errorf("%w: %w; without a resistor of known value no current is known", ErrSeriesResistor, err)
+		return fmt.Errorf("%w; without a resistor of known value no current is known%.0w", err, ErrSeriesResistor)
 	}
 	const most = 1e6 // Ω
 	if d.Series.Value > most {

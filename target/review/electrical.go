@@ -105,6 +105,9 @@ func (p *Pair) SoundLeakage(beside, background Channel, distance response.Figure
 }
 
 func (b *Bench) soundLeakage(beside, background Channel, distance response.Figure) (out level.SoundLeakage, err error) {
+	if b.sensitivity == nil && b.config.Calibrator != nil {
+		return out, errors.New("a level in dB SPL needs the calibrator's tone, which cannot be used; record it again")
+	}
 	if b.sensitivity == nil {
 		return out, errors.New("a level in dB SPL needs a calibrator's tone; record one, and add " +
 			"[calibrator] to the session")

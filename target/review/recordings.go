@@ -304,7 +304,10 @@ func lowestRate(rates ...int) (lowest int) {
 // unusable returns the finding that a recording cannot be used and what is lost by it.
 func unusable(name, lost string, err error) response.Finding {
 	f := doubt(name, Unusable, response.Unfit)
-	what := strings.TrimPrefix(strings.TrimPrefix(err.Error(), "capture: "), name+": ")
+	what := err.Error()
+	for _, prefix := range []string{"capture: ", "level: ", "review: ", name + ": "} {
+		what = strings.TrimPrefix(what, prefix)
+	}
 	f.What = fmt.Sprintf("cannot be used, so %s: %s", lost, what)
 	return f
 }

@@ -148,7 +148,7 @@ func (p *Pair) loudness(r *Results) error {
 		return err
 	}
 	s.PerVolt, s.PerMilliwatt, s.Impedance, err = sensitivity(1000)
-	s.Findings = append(s.Findings, unlikely(s.PerVolt)...)
+	r.Findings = append(r.Findings, unlikely(p.about.Name, s.PerVolt)...)
 	if err != nil || !s.Impedance.Known() {
 		return err
 	}
@@ -187,12 +187,12 @@ func (d Drive) check() error {
 
 // unlikely returns a finding about a sensitivity that headphones do not have. Headphones and
 // earphones of all kinds are known from 60 dB SPL/V, with a transformer, to 140 (common practice).
-func unlikely(perVolt response.Figure) []response.Finding {
+func unlikely(name string, perVolt response.Figure) []response.Finding {
 	const least, most = 60, 140
 	if !perVolt.Known() || perVolt.Value >= least && perVolt.Value <= most {
 		return nil
 	}
-	f := doubt("", WrongSetting, response.Warning)
+	f := doubt(name, WrongSetting, response.Warning)
 	f.What = fmt.Sprintf("a sensitivity of %.0f dB SPL/V at 1 kHz is not that of headphones, which lie between %d and %d",
 		perVolt.Value, least, most)
 	f.Remedy = "look at the voltage, in V and not in mV, at the peak level of its tone, at the level of the calibrator, and " +
