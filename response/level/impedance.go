@@ -71,8 +71,8 @@ func (z Impedance) At(f float64) response.Figure {
 }
 
 // Lowest returns the lowest magnitude within a band, in Ω, and its frequency in Hz: it takes the
-// greatest current from an amplifier. It is the lowest of means over 1/12 octave, since the lowest
-// of many single points is the one that noise has lowered most. It is not known if no point of the
+// greatest current from an amplifier. It is the lowest of means over 1/12 octave, and 16 Hz at least,
+// since the lowest of many single points is the one that noise has lowered most. It is not known if no point of the
 // band is.
 func (z Impedance) Lowest(within response.Band) (magnitude response.Figure, frequency float64) {
 	magnitude, frequency = response.NotKnown(Ohm), math.NaN()
@@ -85,13 +85,13 @@ func (z Impedance) Lowest(within response.Band) (magnitude response.Figure, freq
 			}
 		}
 	}
-	reach := math.Exp2(1. / 24)
+	reach, least := math.Exp2(1./24), 8.0 // Hz: 17 bins of a ratio, whose mean has a quarter of their noise
 	from, to := 0, 0
 	for i, f := range at {
-		for at[from] < f/reach {
+		for at[from] < min(f/reach, f-least) {
 			from++
 		}
-		for to < len(at) && at[to] <= f*reach {
+		for to < len(at) && at[to] <= max(f*reach, f+least) {
 			to++
 		}
 		if v := stat.Mean(ohms[from:to], nil); !(v >= magnitude.Value) {
