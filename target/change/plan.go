@@ -77,7 +77,7 @@ func NewPlan(earlier []Seating, o Config) (Plan, error) {
 
 const (
 	planned   = 1000 // comparisons drawn for a plan
-	bands     = 50   // comparisons with a band of their own; the others share these bands
+	bands     = 150  // comparisons with a band of their own; the others share these bands
 	resampled = 20   // degrees of freedom from which earlier seatings show the shape of the scatter
 )
 
