@@ -75,7 +75,9 @@ func TestSpoiltRecordings(t *testing.T) {
 	})
 	t.Logf("seed %d\n%v", *seed, table)
 	_, wrong, unnamed, _, _ := table.share(func(f fault) bool { return f.traceless == "" })
-	assert.NotZero(t, wrong)
+	if each > 0 {
+		assert.NotZero(t, wrong)
+	}
 	assert.LessOrEqual(t, float64(unnamed), mostUnnamed*float64(wrong), "wrong ones that nothing is said of, of %d", wrong)
 	assert.Empty(t, table.alarms(), "sound sessions that something is said of")
 }
