@@ -158,7 +158,7 @@ func align(direct, through Channel) (*Alignment, error) {
 	if err == nil && a.followed > fewFollowed || errors.Is(err, ErrTooShort) {
 		return a, err
 	}
-	speed := t.slightSpeed(through.Name, direct.SampleRate)
+	speed := t.anySpeed(through.Name, direct.SampleRate)
 	if speed == 0 && errors.Is(err, ErrDifferent) {
 		speed = t.otherSpeed()
 	}

@@ -44,33 +44,50 @@ func (t *decimated) otherSpeed() float64 {
 	return 0
 }
 
-// slightSpeed returns the same if the speeds differ by up to a hundredth, or 0 if they do not. Short
+// anySpeed returns the same if the speeds differ by up to a ninth, or 0 if they do not. Short
 // stretches of the direct recording then lie on a line in the other one, once it is brought near its
 // speed; and at the speed that the line gives, all of it follows without a jump.
-func (t *decimated) slightSpeed(name string, sampleRate int) float64 {
+func (t *decimated) anySpeed(name string, sampleRate int) float64 {
 	if len(t.through) < 2 {
 		return 0
 	}
 	for _, guess := range []float64{1, 1.0015, 1 / 1.0015, 1.003, 1 / 1.003} {
-		near := t
-		if guess != 1 {
-			near = t.atSpeed(guess)
-		}
-		slope, found := near.slope(sampleRate, guess-1)
-		speed := guess / (1 + slope)
-		if !found || math.Abs(speed-1) < slightest {
-			continue
-		}
-		same := t.atSpeed(speed)
-		first := same.anchor()
-		if first.prominence < minProminence {
-			continue
-		}
-		if rest, err := same.follow(first, name, sampleRate); err == nil {
-			return speed / (1 + rest.slope)
+		if speed := t.speedNear(guess, name, sampleRate); speed > 0 {
+			return speed
 		}
 	}
+	guess := t.spectralSpeed(sampleRate)
+	if math.Abs(guess-1) > slightest && guess > 0 && t.atSpeed(guess).anchor().prominence >= minProminence {
+		if speed := t.speedNear(guess, name, sampleRate); speed > 0 {
+			return speed
+		}
+		return guess
+	}
 	return 0
+}
+
+// speedNear returns the speed if it is within a few hundredths of a per cent of a guess, or 0 if it is
+// not, or is that of the direct recording.
+func (t *decimated) speedNear(guess float64, name string, sampleRate int) float64 {
+	near := t
+	if guess != 1 {
+		near = t.atSpeed(guess)
+	}
+	slope, found := near.slope(sampleRate, guess-1)
+	speed := guess / (1 + slope)
+	if !found || math.Abs(speed-1) < slightest {
+		return 0
+	}
+	same := t.atSpeed(speed)
+	first := same.anchor()
+	if first.prominence < minProminence {
+		return 0
+	}
+	rest, err := same.follow(first, name, sampleRate)
+	if err != nil {
+		return 0
+	}
+	return speed / (1 + rest.slope)
 }
 
 // slope returns the slope of the line on which short stretches of the direct recording lie in the
