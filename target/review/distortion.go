@@ -27,11 +27,17 @@ func (s *Side) THDByOctave() []distortion.THD {
 	return out
 }
 
-// everyTHD returns THD at every fundamental.
+// everyTHD returns THD at every fundamental, over the seatings in which distortion is known; nil if
+// there are none.
 func (s *Side) everyTHD() []distortion.THD {
-	seatings := make([][]distortion.THD, len(s.Seatings))
-	for i, r := range s.Seatings {
-		seatings[i] = r.Harmonics.THD()
+	var seatings [][]distortion.THD
+	for _, r := range s.Seatings {
+		if all := r.Harmonics.THD(); len(all) > 0 { // without a floor there are no harmonics
+			seatings = append(seatings, all)
+		}
+	}
+	if len(seatings) == 0 {
+		return nil
 	}
 	out, at := make([]distortion.THD, len(seatings[0])), make([]distortion.THD, len(seatings))
 	for k := range out {
@@ -50,9 +56,9 @@ func (r *Results) thd() []distortion.THD {
 		sound = r.Sound.SweepLevel.Value
 	}
 	var out []distortion.THD
-	for i, side := range r.Sides() {
+	for _, side := range r.Sides() {
 		for k, t := range side.everyTHD() {
-			if i == 0 {
+			if k == len(out) {
 				out = append(out, t)
 			} else if t.AsRead > out[k].AsRead || math.IsNaN(out[k].AsRead) {
 				out[k] = t

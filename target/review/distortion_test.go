@@ -50,3 +50,22 @@ func TestTotalDistortionOfSeatings(t *testing.T) {
 
 	assert.False(t, two.THD(50).Known(), "no fundamental there")
 }
+
+// A seating whose noise is not known, as after a gate, has no harmonics. It is left out, whether it
+// comes first or last, and so is a side of such seatings.
+func TestDistortionOfASeatingWithoutAFloor(t *testing.T) {
+	without := &Reading{Harmonics: &distortion.HarmonicSet{}}
+	for name, seatings := range map[string][]*Reading{
+		"first": {without, seated(0.10, 0.001), seated(0.12, 0.001)}, "last": {seated(0.10, 0.001), seated(0.12, 0.001), without},
+	} {
+		r := &Results{Left: &Side{Seatings: []*Reading{without}}, Right: &Side{Seatings: seatings}}
+		all := r.thd()
+		if assert.Len(t, all, 3, name) {
+			assert.InDelta(t, 0.11, all[1].Value, 1e-5, "%%; %s: the mean of the two that are known", name)
+		}
+		r.Left, r.Right = r.Right, r.Left
+		assert.Len(t, r.thd(), 3, name)
+		r.Left = nil
+		assert.Empty(t, r.thd(), name)
+	}
+}
