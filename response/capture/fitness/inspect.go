@@ -126,7 +126,7 @@ func (r *recording) inspect() *Report {
 	if !slices.ContainsFunc(sides, func(f response.Finding) bool { return f.Kind == CopiedChannel }) {
 		report.Findings = append(report.Findings, detectCopiedChannels(r)...)
 	}
-	report.Findings = append(report.Findings, detectUnstatedLength(r)...)
+	report.Findings = append(r.withOffClock(report.Findings), detectUnstatedLength(r)...)
 	return report
 }
 

@@ -80,12 +80,7 @@ func detectMarkTiming(r *recording, known []response.Finding) []response.Finding
 					"samples are missing or too many at several places, or the speed wavers, or an effect moves the sound", 1000*j.Farthest/fs),
 				Remedy: remedy, Figures: figures{"off by": figure(j.Farthest/fs, "s")}})}
 	case !found && math.Abs(j.Drift) > 1.5*capture.MaxDrift:
-		return []response.Finding{
-			r.finding(response.Finding{Kind: WrongRate, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
-				What: fmt.Sprintf("runs %.0f parts per million off the player's clock, more than crystals differ by",
-					math.Abs(j.Drift)),
-				Remedy:  "set player and recorder to the same sample rate and record again",
-				Figures: figures{"drift": figure(j.Drift, "ppm")}})}
+		return []response.Finding{offClock(r, j.Drift)}
 	}
 	return nil
 }

@@ -343,7 +343,11 @@ func (p *Placement) OtherRate(channel int) int {
 	if p.ref == nil {
 		return 0
 	}
-	return newListener(p.ref, p.Recording.Channels[channel-1], nil).otherRate(minProminence)
+	x := p.Recording.Channels[channel-1]
+	if rate := p.ref.rateByRepeats(x); rate != 0 && rate != p.Recording.SampleRate {
+		return rate
+	}
+	return newListener(p.ref, x, nil).otherRate(minProminence)
 }
 
 // lastReference is the reference of the latest stimulus. All recordings of a session have the same
