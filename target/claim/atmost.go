@@ -73,6 +73,9 @@ func (c AtMost) judge(e Evidence) (Verdict, error) {
 			r.Reading, at(r.Frequency)), nil
 	case r.Below && answer == target.Yes:
 		return told(Met, Measured, m, "%s is %v", c.What, r.Reading), nil
+	case !r.Below && !r.Known():
+		return undecided(ResponseEnds, m, "%s is not known: the floor of this measurement is not known at every one of its "+
+			"products, such as one above the range of the sweep", c.What), nil
 	case !r.Known():
 		return undecided(BelowNoise, m, "%s is %v, which is not low enough to tell", c.What, r.Reading), nil
 	default:

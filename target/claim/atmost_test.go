@@ -31,6 +31,9 @@ func TestClaimsOfWhatIsAtMost(t *testing.T) {
 	}
 	upsideDown := e
 	upsideDown.Polarity = []response.Figure{{Value: 0.98, Unit: "1"}, {Value: -0.97, Unit: "1"}}
+	unknown := e
+	without := distortion.Reading{Figure: response.NotKnown("%"), AsRead: 0.02, Floor: math.NaN(), Bound: math.NaN()}
+	unknown.Readings = map[claim.Quantity][]claim.ReadingAt{claim.Difference: {{Frequency: math.NaN(), Reading: below}, {Frequency: math.NaN(), Reading: without}}}
 	oneSide := e
 	oneSide.Polarity = e.Polarity[:1]
 	grams := func(v, u float64) response.Figure { return response.Figure{Value: v, Uncertainty: u, Unit: "g"} }
@@ -46,6 +49,8 @@ func TestClaimsOfWhatIsAtMost(t *testing.T) {
 		{claim.AtMost{What: claim.Modulation, Limit: 1}, claim.Evidence{}, claim.CannotTell, claim.NotMeasured},
 		{claim.AtMost{What: claim.Difference, Limit: 0.05}, e, claim.Met, claim.Measured},
 		{claim.AtMost{What: claim.Difference, Limit: 0.03}, e, claim.CannotTell, claim.BelowNoise},
+		{claim.AtMost{What: claim.Difference, Limit: 0.05}, unknown, claim.CannotTell, claim.ResponseEnds}, // one side has no floor
+		{claim.AtMost{What: claim.Difference, Limit: 0.03}, unknown, claim.CannotTell, claim.ResponseEnds},
 		{claim.AtMost{What: claim.Crosstalk, Limit: -60, At: 1000}, e, claim.Met, claim.Measured},
 		{claim.AtMost{What: claim.Crosstalk, Limit: -70, At: 1000}, e, claim.NotMet, claim.Measured},
 		{claim.AtMost{What: claim.Crosstalk, Limit: -60, At: 5000}, e, claim.CannotTell, claim.NotAtThatFrequency},
