@@ -122,9 +122,10 @@ func (f Figure) WithInterval(probability float64) string {
 		decimals, high, f.unit())
 }
 
-// sure reports whether there is an uncertainty to print.
+// sure reports whether there is an uncertainty to print. What rounding leaves is none.
 func (f Figure) sure() bool {
-	return f.Known() && f.Uncertainty > 0 && !math.IsInf(f.Uncertainty, 0)
+	const rounding = 1e-13 // of the value
+	return f.Known() && f.Uncertainty > rounding*math.Abs(f.Value) && !math.IsInf(f.Uncertainty, 0)
 }
 
 func (f Figure) decimals() int { return max(0, 1-int(math.Floor(math.Log10(f.Uncertainty)))) }

@@ -14,14 +14,17 @@ func TestFigureAsWords(t *testing.T) {
 		"1.375 dB":                          {Value: 1.3749, Uncertainty: math.NaN(), Unit: "dB"},
 		"0.5":                               {Value: 0.5, Unit: "1"},
 		"not known":                         {Value: math.NaN(), Unit: "dB"},
+		"2.543 dB":                          {Value: 2.5432, Uncertainty: 1e-17, Unit: "dB"}, // what rounding leaves
 	} {
 		assert.Equal(t, want, f.String())
 	}
 	assert.Equal(t, "not known", NotKnown("dB").String())
 	f := Figure{Value: 94.1276, Uncertainty: 0.2468, Unit: "dB SPL"}
 	assert.Equal(t, "94.13 dB SPL (95 % confidence: 93.64 to 94.61 dB SPL)", f.WithInterval(0.95), "1.96 times the uncertainty on both sides")
-	f.Uncertainty = math.NaN()
-	assert.Equal(t, "94.13 dB SPL", f.WithInterval(0.95))
+	for _, u := range []float64{math.NaN(), 1e-14} {
+		f.Uncertainty = u
+		assert.Equal(t, "94.13 dB SPL", f.WithInterval(0.95))
+	}
 }
 
 func TestFigureWithoutUnitIsNotKnown(t *testing.T) {

@@ -86,6 +86,19 @@ type Place struct {
 	Best, Worst int
 }
 
+// copies returns the first two seatings that hold the same response, from 0; both are 0 if there are
+// none.
+func copies(seatings []response.Curve) (first, second int) {
+	for b, c := range seatings {
+		for a, d := range seatings[:b] {
+			if slices.Equal(c.Level, d.Level) && slices.Equal(c.Frequency, d.Frequency) {
+				return a, b
+			}
+		}
+	}
+	return 0, 0
+}
+
 func rank(sessions []Pair, t Target, o Config) (Ranking, error) {
 	if len(sessions) < 2 {
 		return Ranking{}, fmt.Errorf("there are %d sessions to rank; a ranking needs two or more", len(sessions))
@@ -112,6 +125,10 @@ func rank(sessions []Pair, t Target, o Config) (Ranking, error) {
 			r.warn(fmt.Sprintf("%s was measured once, which does not tell how much seatings differ: it is separated from none",
 				s.Name))
 			once[i] = true
+		}
+		if a, b := copies(s.Seatings); b > 0 {
+			r.warn(fmt.Sprintf("seatings %d and %d of %s hold the same response: one measurement is named twice, and the "+
+				"interval is too narrow", a+1, b+1, s.Name))
 		}
 		r.Places = append(r.Places, Place{Name: s.Name, Pair: i, Deviation: d})
 		for _, w := range d.Warnings {

@@ -1,8 +1,10 @@
 package target_test
 
 import (
+	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"example.com/earnest/internal/testing/long"
@@ -252,6 +254,14 @@ func TestSessionMeasuredOnceIsSeparatedFromNone(t *testing.T) {
 		assert.Equal(t, known, !math.IsNaN(d.P))
 	}
 	assert.Contains(t, r.Warnings[0], "once was measured once")
+}
+
+// One seating given three times would have no scatter at all.
+func TestOneSeatingNamedTwiceIsSaid(t *testing.T) {
+	twice := fixed("twice", 5, 0.1)
+	twice.Seatings = append(twice.Seatings, twice.Seatings[1])
+	r := rank(t, target.Config{}, fixed("a", 1, 0.1), twice)
+	assert.Contains(t, strings.Join(r.Warnings, " "), fmt.Sprintf("seatings 2 and %d of twice hold the same response", len(twice.Seatings)))
 }
 
 func TestSessionsThatCannotBeRanked(t *testing.T) {
