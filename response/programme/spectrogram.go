@@ -27,7 +27,7 @@ type Spectrogram struct {
 	From, Step float64
 	// Changes are the changes of the level in the bass, the middle and the treble.
 	Changes []Change
-	// Findings name the bands whose level wavers, with the time.
+	// Findings name the bands whose level wavers, with the time, and a gain that follows the level.
 	Findings []response.Finding
 }
 
@@ -82,6 +82,7 @@ func NewSpectrogram(direct, through Channel, a *Alignment) *Spectrogram {
 		return w.piece
 	})
 	out.change(t, through.Name)
+	out.detectLevelControl(through.Name)
 	return out
 }
 
