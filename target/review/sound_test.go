@@ -3,6 +3,7 @@ package review_test
 import (
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -91,6 +92,7 @@ func TestSoundPressureImpedanceAndNoise(t *testing.T) {
 	at500 := (s.truth(rig.Left, 500, 0, 1, 2) + s.truth(rig.Right, 500, 0, 1, 2)) / 2
 	assert.InDelta(t, at500-mean, r.Sound.PerVolt500.Value-r.Sound.PerVolt.Value, nearTruth, "dB; the pair as it is simulated")
 	assert.InDelta(t, r.Sound.PerVolt500.Value-10*math.Log10(1000.0/32), r.Sound.PerMilliwatt500.Value, 0.05, "dB SPL/mW, dB SPL/V − 10 log10(1000/Z)")
+	assert.Equal(t, 1, strings.Count(strings.Join(r.Notes, " "), "recorded by two microphones, and the calibrator by one"), "both sides are in one recording")
 	require.NotNil(t, r.Sound.MaxSPL)
 	assert.InDelta(t, r.Sound.PerVolt.Value+20*math.Log10(2*32.0/42), r.Sound.MaxSPL.Level.Value, 0.05, "dB SPL; 2 V divided by 10 Ω and 32 Ω")
 	assert.InDelta(t, 20*math.Log10(32.0/42), r.OutputLoss.At(1000), 0.05, "dB; circuit theory")
