@@ -167,6 +167,8 @@ func align(direct, through Channel) (*Alignment, error) {
 			"or player and recorder, "+
 			"have different sample rates; set both alike, and record again", through.Name, ErrRate, direct.Name, speed)
 		a = nil
+	} else if err != nil {
+		err = t.severalPieces(direct, through, err)
 	}
 	return a, err
 }
