@@ -39,6 +39,9 @@ type offsetJump struct {
 // offsetJumps finds the largest jumps of the DC offset between two samples of a channel.
 func (c Channel) offsetJumps(from, to int) (jumps []offsetJump) {
 	n := int(offsetFrame * float64(c.SampleRate))
+	if to-from <= 2*offsetBeside*n {
+		return nil
+	}
 	means := make([]float64, (to-from)/n)
 	for i := range means {
 		means[i] = stat.Mean(c.Samples[from+i*n:from+(i+1)*n], nil)

@@ -68,3 +68,16 @@ func TestShortLossesInAVoiceAreNamed(t *testing.T) {
 		}
 	}
 }
+
+// A recording in which thinning leaves nothing, as of a tone at half the sample rate, has no speed.
+func TestNothingBelowTheSearchHasNoSpeed(t *testing.T) {
+	const fs = 8000
+	x, y := make([]float64, 5*fs), rig.Speech(fs, 5, 1)[0]
+	for i := range x {
+		x[i] = 0.25 - 0.5*float64(i%2)
+	}
+	for _, both := range [][2][]float64{{x, y}, {y, x}, {x, x}} {
+		_, err := programme.Align(channel("direct.wav", both[0], fs), channel("through.wav", both[1], fs))
+		assert.Error(t, err)
+	}
+}

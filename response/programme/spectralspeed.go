@@ -36,7 +36,7 @@ func (t *decimated) spectralSpeed(sampleRate int) float64 {
 	c := plan.Inverse(nil, b)
 	lags := append(c[len(c)-reach:len(c):len(c)], c[:reach+1]...)
 	peak, prominence := prominent(lags, len(lags))
-	if peak < 0 || prominence < spectralProminence || lags[peak] < 0 {
+	if peak < 0 || !(prominence >= spectralProminence && lags[peak] > 0) {
 		return 0
 	}
 	return math.Exp(spectralStep * (float64(peak-reach) + vertexNear(lags, peak)))
