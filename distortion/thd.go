@@ -6,8 +6,10 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 )
 
@@ -217,9 +219,9 @@ func Sum(first Reading, more ...Reading) Reading {
 }
 
 // Mean returns the mean of the readings of one quantity in several seatings, in the unit of the
-// first, with the standard uncertainty of that mean, from their scatter and from the causes that
-// are common to all of them (HarmonicSet.Unsure). It is the mean of the amplitudes, for readings in
-// dB too. One reading keeps its own uncertainty. Seatings in which nothing was read are left out.
+// first, with the standard uncertainty of that mean: from their scatter or, where that gives a
+// narrower interval, from the noise in them, and from the causes that are common to all of them
+// (HarmonicSet.Unsure). It is the mean of the amplitudes, for readings in dB too. One reading keeps its own uncertainty. Seatings in which nothing was read are left out.
 // If any seating is not known, or below its floor, so is the mean. The bound is then that of the
 // root mean square of all.
 func Mean(first Reading, more ...Reading) Reading {
@@ -253,12 +255,33 @@ func Mean(first Reading, more ...Reading) Reading {
 		if first.level() {
 			size = decibel.PerNeper / mean
 		}
+		own := response.Component{Effects: []float64{size * deviation / math.Sqrt(n)},
+			Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OneSide, DegreesOfFreedom: n - 1}}
+		// Few seatings may scatter less by chance than their noise does.
+		if noise := size * noiseOfMean(read); statistic.StudentQuantile(0.975, n-1)*own.Effects[0] < distuv.UnitNormal.Quantile(0.975)*noise {
+			own = response.Component{Effects: []float64{noise},
+				Cause: response.Cause{Name: "noise of the recording", CommonTo: response.OneSide}}
+		}
 		out.Figure = response.Budget{
-			{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OneSide, DegreesOfFreedom: n - 1},
-				Effects: []float64{size * deviation / math.Sqrt(n)}},
+			own,
 			{Cause: response.Cause{Name: "microphone and rig", CommonTo: response.OneRig}, Effects: []float64{size * mean * common}},
 		}.Figure(first.of(mean), first.Unit)
 		out.Bound = out.Value + out.Coverage(0.95)*out.Uncertainty
 	}
 	return out
+}
+
+// noiseOfMean returns the standard uncertainty of the mean amplitude of readings from their noise
+// alone, which is independent in each.
+func noiseOfMean(read []Reading) float64 {
+	var sum float64
+	for _, r := range read {
+		relative := r.Uncertainty / r.Value
+		if r.level() {
+			relative = r.Uncertainty / decibel.PerNeper
+		}
+		size := r.rms(r.Value)
+		sum += size * size * max(0, relative*relative-r.common()*r.common())
+	}
+	return math.Sqrt(sum) / float64(len(read))
 }

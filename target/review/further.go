@@ -117,8 +117,9 @@ func (f *Further) clone() *Further {
 	return &out
 }
 
-// against adds the interface's own distortion, read from the direct recording, to the floors. The
-// pair passes this distortion like any other signal, so it is multiplied by the measured response.
+// against adds the interface's own distortion, read from the direct recording, to the floors, with
+// the noise in that reading, below which nothing is known of it. The pair passes this distortion
+// like any other signal, so it is multiplied by the measured response.
 // Without a direct recording the pair's own distortion is not known.
 func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
 	passed, apart := reading.Response, b.apart(reading.side)
@@ -138,7 +139,7 @@ func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
 			}
 			rig := math.NaN()
 			if own != nil && k < len(own.Orders) {
-				rig = less(own.Orders[k].Reading) + passed.At(h.Frequency) - passed.At(t.Frequency)
+				rig = own.Orders[k].AsRead + passed.At(h.Frequency) - passed.At(t.Frequency)
 			}
 			h.Reading = h.Reading.WithRig(rig, apart(h.Frequency, t.Frequency))
 			orders = append(orders, h.Reading)
@@ -204,7 +205,7 @@ func (f *Further) manyAgainst(direct *Further, passed response.Curve, apart func
 			}
 		}
 		for _, band := range direct.Many.Bands {
-			own[band.Frequency] = less(band.Distortion) + passed.At(band.Frequency) - decibel.OfPower(through/played)
+			own[band.Frequency] = band.Distortion.AsRead + passed.At(band.Frequency) - decibel.OfPower(through/played)
 		}
 	}
 	var parts []distortion.Reading
@@ -404,7 +405,7 @@ func products(sum tone.ProductSum, direct *tone.Intermodulation, of func(*tone.I
 	if direct != nil {
 		own = 0
 		for _, p := range of(direct).Products {
-			own += 100 * decibel.Amplitude(less(p.Reading)+passed.At(p.Frequency)-passed.At(reference))
+			own += 100 * decibel.Amplitude(p.AsRead+passed.At(p.Frequency)-passed.At(reference))
 		}
 	}
 	var unsure float64
