@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	"example.com/earnest/internal/fft"
@@ -20,8 +21,9 @@ type bench struct {
 	// played holds the spectra, by side, of the stimulus and of the sine of the sweep's phase times
 	// 2 and 3, with the amplitude of the sweep. In a part that is louder or softer than the sweep, a
 	// harmonic of order n has the ratio of amplitudes to the power n.
-	played  [2][3][]complex128
-	samples int
+	played   [2][3][]complex128
+	products []products // of the parts of several tones
+	samples  int
 }
 
 const (
@@ -40,6 +42,11 @@ func newBench(rate int, asks ...sweep.Question) (*bench, error) {
 		return nil, err
 	}
 	b := &bench{rate: rate, stimulus: st}
+	for _, part := range st.Parts() {
+		if len(part.Tones) > 1 {
+			b.products = append(b.products, newProducts(part, s.Amplitude(), rate))
+		}
+	}
 	b.samples = fft.FastLen(st.WholeLen() + rate/2)
 	b.plan, b.phase = fft.NewPlan(b.samples), fft.NewPlan(fft.FastLen(rate*4/3))
 	for side, x := range st.Channels() {
@@ -69,6 +76,9 @@ func newBench(rate int, asks ...sweep.Question) (*bench, error) {
 					for i := range part.Len {
 						y[part.Start+i] = size * math.Sin(2*math.Pi*float64(n)*part.Tones[0].Frequency*float64(i)/float64(rate))
 					}
+				case len(part.Tones) > 1:
+					i := slices.IndexFunc(b.products, func(p products) bool { return p.part.Start == part.Start })
+					copy(y[part.Start:], b.products[i].samples(n))
 				}
 			}
 			b.played[side][n-1] = b.plan.Forward(nil, y)
