@@ -139,30 +139,6 @@ func (a *bandAnalysis) above(sound, background recorded, margin float64) (standi
 	return out, nil
 }
 
-// steadiness returns findings about a noise that moves by some dB, that is known nowhere above its
-// background, or whose background is digital silence.
-func steadiness(sound, background recorded, moves, margin float64, known bool) (found []response.Finding) {
-	if moves > 0 {
-		found = append(found, remark(Wandering, fmt.Sprintf("%s the level moves by %.1f dB during the recording: "+
-			"the noise is not steady, or the recorder has a level control", sound.name, moves),
-			"switch level control off, play a steady noise, and record again"))
-	}
-	if !known {
-		found = append(found, remark(Noisy, fmt.Sprintf("%s the noise is at no frequency %.0f dB above its background, "+
-			"so nothing is known", sound.name, margin), "raise the noise in steps and record again"))
-	}
-	if len(background.samples) > 0 && statistic.MeanSquare(background.samples) == 0 {
-		found = append(found, remark(NoBackground, background.name+" is digital silence, which no microphone gives: "+
-			"a gate or a closed input hides it", "record it again with the input open"))
-	}
-	return found
-}
-
-// sameRecording returns the error for one recording that is given as two.
-func sameRecording(one, another string) error {
-	return fmt.Errorf("level: %w: %s and %s are one recording; name two", ErrUnequal, one, another)
-}
-
 // bandPower is a mean square by band, full scale being 1, with the standard uncertainty of the
 // mean and its degrees of freedom. The level moves by some dB from segment to segment; 0 is steady.
 type bandPower struct {
@@ -185,4 +161,28 @@ type standing struct {
 func (s standing) scattering(c response.Curve, name string) response.Curve {
 	u := response.Curve{Frequency: c.Frequency, Level: s.uncertainty, Valid: response.AllFrequencies}
 	return c.With(response.Cause{Name: name, CommonTo: response.OneSeating, DegreesOfFreedom: s.freedom}, u.At, 0)
+}
+
+// steadiness returns findings about a noise that moves by some dB, that is known nowhere above its
+// background, or whose background is digital silence.
+func steadiness(sound, background recorded, moves, margin float64, known bool) (found []response.Finding) {
+	if moves > 0 {
+		found = append(found, remark(Wandering, fmt.Sprintf("%s the level moves by %.1f dB during the recording: "+
+			"the noise is not steady, or the recorder has a level control", sound.name, moves),
+			"switch level control off, play a steady noise, and record again"))
+	}
+	if !known {
+		found = append(found, remark(Noisy, fmt.Sprintf("%s the noise is at no frequency %.0f dB above its background, "+
+			"so nothing is known", sound.name, margin), "raise the noise in steps and record again"))
+	}
+	if len(background.samples) > 0 && statistic.MeanSquare(background.samples) == 0 {
+		found = append(found, remark(NoBackground, background.name+" is digital silence, which no microphone gives: "+
+			"a gate or a closed input hides it", "record it again with the input open"))
+	}
+	return found
+}
+
+// sameRecording returns the error for one recording that is given as two.
+func sameRecording(one, another string) error {
+	return fmt.Errorf("level: %w: %s and %s are one recording; name two", ErrUnequal, one, another)
 }

@@ -144,27 +144,6 @@ func (d Divider) compareChannels(ratio *Ratio) (found []response.Finding, err er
 	return found, nil
 }
 
-// spread returns the median of a ratio, and the range in dB of its medians by third octave.
-func spread(r *Ratio) (middle, varies float64) {
-	thirds := map[int][]float64{}
-	var all []float64
-	for i, t := range r.T {
-		if f := r.Frequency[i]; f >= 40 && f < 10240 && !cmplx.IsNaN(t) {
-			third := int(3 * math.Log2(f/40))
-			thirds[third], all = append(thirds[third], cmplx.Abs(t)), append(all, cmplx.Abs(t))
-		}
-	}
-	if len(all) == 0 {
-		return math.NaN(), 0
-	}
-	low, high := math.Inf(1), 0.0
-	for _, one := range thirds {
-		m := statistic.Median(one)
-		low, high = min(low, m), max(high, m)
-	}
-	return statistic.Median(all), decibel.OfAmplitude(high / low)
-}
-
 // load returns the impedance that gives a ratio, without the input impedance in parallel to it.
 func (d Divider) load(t complex128) complex128 {
 	z := complex(d.Series.Value, 0) * t / (1 - t)
@@ -222,33 +201,6 @@ func (d Divider) check(ratio *Ratio) error {
 	return nil
 }
 
-// refuseNegative sets the impedance to not known where the resistance is below zero by more than
-// its uncertainty.
-func (z *Impedance) refuseNegative() {
-	var where []float64
-	for i, v := range z.Ohms {
-		slack := 0.01 * cmplx.Abs(v)
-		if z.Uncertainty != nil {
-			slack = max(slack, 2*z.Uncertainty[i])
-		}
-		if real(v) < -slack {
-			where = append(where, z.Frequency[i])
-			z.Ohms[i] = cmplx.NaN()
-			if z.Uncertainty != nil {
-				z.Uncertainty[i] = math.NaN()
-			}
-		}
-	}
-	if len(where) > 0 {
-		z.Findings = append(z.Findings, remark(NegativeResistance,
-			fmt.Sprintf("the resistance comes out below zero at %d of %d frequencies, from %s to %s, "+
-				"which no passive load has: suspect noise, a channel delayed against the other, or a wrong series resistor; "+
-				"not known there",
-				len(where), len(z.Frequency), response.FormatFrequency(where[0]), response.FormatFrequency(where[len(where)-1])),
-			""))
-	}
-}
-
 // plausible returns an error if no passive load can give the ratios, by their median over
 // frequency.
 func (d Divider) plausible(t []complex128) error {
@@ -283,4 +235,52 @@ func (d Divider) plausible(t []complex128) error {
 			"the load is not connected, the series resistor is bridged, or one channel is named for both", ErrNoCurrent, middle)
 	}
 	return nil
+}
+
+// refuseNegative sets the impedance to not known where the resistance is below zero by more than
+// its uncertainty.
+func (z *Impedance) refuseNegative() {
+	var where []float64
+	for i, v := range z.Ohms {
+		slack := 0.01 * cmplx.Abs(v)
+		if z.Uncertainty != nil {
+			slack = max(slack, 2*z.Uncertainty[i])
+		}
+		if real(v) < -slack {
+			where = append(where, z.Frequency[i])
+			z.Ohms[i] = cmplx.NaN()
+			if z.Uncertainty != nil {
+				z.Uncertainty[i] = math.NaN()
+			}
+		}
+	}
+	if len(where) > 0 {
+		z.Findings = append(z.Findings, remark(NegativeResistance,
+			fmt.Sprintf("the resistance comes out below zero at %d of %d frequencies, from %s to %s, "+
+				"which no passive load has: suspect noise, a channel delayed against the other, or a wrong series resistor; "+
+				"not known there",
+				len(where), len(z.Frequency), response.FormatFrequency(where[0]), response.FormatFrequency(where[len(where)-1])),
+			""))
+	}
+}
+
+// spread returns the median of a ratio, and the range in dB of its medians by third octave.
+func spread(r *Ratio) (middle, varies float64) {
+	thirds := map[int][]float64{}
+	var all []float64
+	for i, t := range r.T {
+		if f := r.Frequency[i]; f >= 40 && f < 10240 && !cmplx.IsNaN(t) {
+			third := int(3 * math.Log2(f/40))
+			thirds[third], all = append(thirds[third], cmplx.Abs(t)), append(all, cmplx.Abs(t))
+		}
+	}
+	if len(all) == 0 {
+		return math.NaN(), 0
+	}
+	low, high := math.Inf(1), 0.0
+	for _, one := range thirds {
+		m := statistic.Median(one)
+		low, high = min(low, m), max(high, m)
+	}
+	return statistic.Median(all), decibel.OfAmplitude(high / low)
 }

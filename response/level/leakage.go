@@ -31,6 +31,18 @@ type SoundLeakageRecordings struct {
 	Band response.Band
 }
 
+// correction returns the correction at f Hz in dB, and its standard uncertainty, which is zero where
+// it is not stated.
+func (r SoundLeakageRecordings) correction(f float64) (gain, uncertainty float64) {
+	if r.Correction == nil {
+		return 0, 0
+	}
+	if uncertainty = r.Correction.UncertaintyAt(f); math.IsNaN(uncertainty) {
+		uncertainty = 0
+	}
+	return r.Correction.At(f), uncertainty
+}
+
 // SoundLeakage is the sound that a pair of headphones radiates to others, at the distance at which
 // it was recorded.
 type SoundLeakage struct {
@@ -105,16 +117,4 @@ func MeasureSoundLeakage(r SoundLeakageRecordings) (SoundLeakage, error) {
 		out.Unknown = decibel.OfPower(1 + unknown/known)
 	}
 	return out, nil
-}
-
-// correction returns the correction at f Hz in dB, and its standard uncertainty, which is zero where
-// it is not stated.
-func (r SoundLeakageRecordings) correction(f float64) (gain, uncertainty float64) {
-	if r.Correction == nil {
-		return 0, 0
-	}
-	if uncertainty = r.Correction.UncertaintyAt(f); math.IsNaN(uncertainty) {
-		uncertainty = 0
-	}
-	return r.Correction.At(f), uncertainty
 }

@@ -100,15 +100,6 @@ func (s *Spectrogram) levelControl() (change, uncertainty, apart float64) {
 	return loud - soft, math.Hypot(a, b), loudLevel - softLevel
 }
 
-// finite returns the values that are neither NaN nor infinite; a single 0 if there are none.
-func finite(x []float64) []float64 {
-	out := slices.DeleteFunc(slices.Clone(x), func(v float64) bool { return v-v != 0 })
-	if len(out) == 0 {
-		return []float64{0}
-	}
-	return out
-}
-
 // detectLevelControl names a gain that follows the level.
 func (s *Spectrogram) detectLevelControl(recording string) {
 	change, u, apart := s.levelControl()
@@ -120,4 +111,13 @@ func (s *Spectrogram) detectLevelControl(recording string) {
 		What: fmt.Sprintf("A gain follows the level in one of the recordings: where the material is %.0f dB louder, %.1f dB %s "+
 			"comes through. Switch off automatic gain, limiters and loudness in player and recorder, and record both again.",
 			apart, math.Abs(change), map[bool]string{true: "more", false: "less"}[change > 0])})
+}
+
+// finite returns the values that are neither NaN nor infinite; a single 0 if there are none.
+func finite(x []float64) []float64 {
+	out := slices.DeleteFunc(slices.Clone(x), func(v float64) bool { return v-v != 0 })
+	if len(out) == 0 {
+		return []float64{0}
+	}
+	return out
 }

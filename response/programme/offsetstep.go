@@ -74,14 +74,6 @@ func (c Channel) offsetJumps(from, to int) (jumps []offsetJump) {
 	return jumps
 }
 
-// isLevel reports whether means scatter little, and those of their two halves differ little, re a
-// jump.
-func isLevel(means []float64, jump float64) bool {
-	half := len(means) / 2
-	moves := stat.Mean(means[half:], nil) - stat.Mean(means[:half], nil)
-	return math.Abs(moves) < offsetLevel*math.Abs(jump) && stat.StdDev(means, nil) < offsetScatter*math.Abs(jump)
-}
-
 // findOffsetJumps finds those of both recordings, and the stretches of the shared stretch to leave
 // out.
 func (p *pass) findOffsetJumps(direct, through Channel) {
@@ -106,6 +98,14 @@ func (p *pass) leavesOut(from, to int) bool {
 		}
 	}
 	return false
+}
+
+// isLevel reports whether means scatter little, and those of their two halves differ little, re a
+// jump.
+func isLevel(means []float64, jump float64) bool {
+	half := len(means) / 2
+	moves := stat.Mean(means[half:], nil) - stat.Mean(means[:half], nil)
+	return math.Abs(moves) < offsetLevel*math.Abs(jump) && stat.StdDev(means, nil) < offsetScatter*math.Abs(jump)
 }
 
 // offsetFinding returns the finding about the jumps of a channel's DC offset.

@@ -31,6 +31,22 @@ type Drive struct {
 	AmplifierName string
 }
 
+// check returns an error for a stated impedance that no load has, and for an amplifier that none is.
+func (d Drive) check() error {
+	ohms := response.Figure{Value: 100, Unit: level.Ohm}
+	if d.Impedance.Value != 0 {
+		ohms = d.Impedance
+		if _, err := level.PerMilliwatt(response.Figure{Value: 100, Unit: level.SoundPerVolt}, ohms); err != nil {
+			return err
+		}
+	}
+	if a := d.Amplifier; a.MaxVoltage.Value != 0 || a.MaxCurrent.Value != 0 {
+		_, err := a.MaxSPL(response.Figure{Value: 100, Unit: level.SoundPerVolt}, ohms)
+		return err
+	}
+	return nil
+}
+
 // Sound holds the results in sound pressure.
 type Sound struct {
 	// Sensitivity of the microphone in dBFS per dB SPL, from the calibrator's tone.
@@ -171,22 +187,6 @@ func (p *Pair) loudness(r *Results) error {
 	}
 	s.MaxSPL = &highest
 	s.Findings = append(s.Findings, highest.Findings...)
-	return nil
-}
-
-// check returns an error for a stated impedance that no load has, and for an amplifier that none is.
-func (d Drive) check() error {
-	ohms := response.Figure{Value: 100, Unit: level.Ohm}
-	if d.Impedance.Value != 0 {
-		ohms = d.Impedance
-		if _, err := level.PerMilliwatt(response.Figure{Value: 100, Unit: level.SoundPerVolt}, ohms); err != nil {
-			return err
-		}
-	}
-	if a := d.Amplifier; a.MaxVoltage.Value != 0 || a.MaxCurrent.Value != 0 {
-		_, err := a.MaxSPL(response.Figure{Value: 100, Unit: level.SoundPerVolt}, ohms)
-		return err
-	}
 	return nil
 }
 

@@ -10,24 +10,6 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// detectWrongRate compares the sample rate with that of the session. A stimulus of another rate is
-// not searched for.
-func detectWrongRate(r *recording) []response.Finding {
-	want := r.SampleRate
-	if want == 0 && r.Stimulus != nil {
-		want = r.Stimulus.Sweep().SampleRate()
-	}
-	if want == 0 || want == r.Recording.SampleRate {
-		return nil
-	}
-	return []response.Finding{
-		r.finding(response.Finding{Kind: WrongRate, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
-			What:   fmt.Sprintf("recorded at %d Hz, the session is at %d Hz", r.Recording.SampleRate, want),
-			Remedy: fmt.Sprintf("set the recorder to %d Hz and record again", want),
-			Figures: figures{"sample rate": figure(float64(r.Recording.SampleRate), "Hz"),
-				"session": figure(float64(want), "Hz")}})}
-}
-
 // slightlyOff is a difference of the clocks in parts per million that no two usual sample rates have.
 const slightlyOff = 1e4
 
@@ -51,6 +33,24 @@ func (r *recording) withOffClock(found []response.Finding) []response.Finding {
 		}
 	}
 	return found
+}
+
+// detectWrongRate compares the sample rate with that of the session. A stimulus of another rate is
+// not searched for.
+func detectWrongRate(r *recording) []response.Finding {
+	want := r.SampleRate
+	if want == 0 && r.Stimulus != nil {
+		want = r.Stimulus.Sweep().SampleRate()
+	}
+	if want == 0 || want == r.Recording.SampleRate {
+		return nil
+	}
+	return []response.Finding{
+		r.finding(response.Finding{Kind: WrongRate, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
+			What:   fmt.Sprintf("recorded at %d Hz, the session is at %d Hz", r.Recording.SampleRate, want),
+			Remedy: fmt.Sprintf("set the recorder to %d Hz and record again", want),
+			Figures: figures{"sample rate": figure(float64(r.Recording.SampleRate), "Hz"),
+				"session": figure(float64(want), "Hz")}})}
 }
 
 // offClock returns the finding that the recorder's clock is off by more than crystals differ by, in
