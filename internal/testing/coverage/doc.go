@@ -6,6 +6,7 @@
 //	go test ./internal/testing/coverage                                             # a few reviews, in seconds
 //	go test ./internal/testing/coverage -run TestIntervals -reviews 1000 -v -timeout 0  # the whole table
 //	go test ./internal/testing/coverage -run TestIntervalsOfLevels -levels 200 -v -timeout 0  # tones, levels, the highest level
+//	go test ./internal/testing/coverage -run TestIntervalsOfProducts -levels 100 -v -timeout 0  # two tones at once, and many
 //	go test ./internal/testing/coverage -run TestCurves -sessions 1000 -v -timeout 0    # figures of curves alone
 //	go test ./internal/testing/coverage -run TestVerdicts -sessions 2000 -v -timeout 0  # claims, rankings, outliers
 //
