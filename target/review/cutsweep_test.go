@@ -157,7 +157,8 @@ func TestPartsAreMeasuredBesideACutSweep(t *testing.T) {
 				further := side.Further()
 				for _, tone := range further.Tones {
 					if tone.Frequency == 1000 && tone.Played == -12 && tone.THD.Known() {
-						assert.EqualValues(t, test.tones-1, tone.THD.Budget[0].DegreesOfFreedom, "of the scatter of seatings")
+						assert.Contains(t, []float64{0, float64(test.tones - 1)}, tone.THD.Budget[0].DegreesOfFreedom,
+							"of the scatter of seatings, or of their noise where it is larger")
 					}
 				}
 				points := side.LevelsAt(1000)
@@ -168,7 +169,7 @@ func TestPartsAreMeasuredBesideACutSweep(t *testing.T) {
 						n = float64(test.sides[k])
 					}
 					if n > 1 && point.THD.Known() {
-						assert.Equal(t, n-1, point.THD.Budget[0].DegreesOfFreedom, point.Played)
+						assert.Contains(t, []float64{0, n - 1}, point.THD.Budget[0].DegreesOfFreedom, point.Played)
 					}
 				}
 				for _, m := range side.MaxLevels() { // a seating without the highest level has no part in it

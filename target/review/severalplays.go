@@ -45,6 +45,7 @@ func (r *recordings) choosePlays(uses []use) (found []response.Finding) {
 	}
 	for _, rec := range recordingsOf(uses) {
 		plays, placed := r.playsIn(rec)
+		plays = heldBy(plays, uses, rec)
 		chosen := map[int]bool{}
 		for i := range uses {
 			u := &uses[i]
@@ -54,9 +55,8 @@ func (r *recordings) choosePlays(uses []use) (found []response.Finding) {
 			if u.placed = placed; len(plays) == 0 {
 				continue
 			}
-			if k := slices.IndexFunc(plays, u.holds); k >= 0 {
-				u.recording, u.placed, chosen[k] = plays[k].Recording, plays[k].Placement, true
-			}
+			k := slices.IndexFunc(plays, u.holds)
+			u.recording, u.placed, chosen[k] = plays[k].Recording, plays[k].Placement, true
 		}
 		left := false
 		for k, p := range plays {
@@ -77,6 +77,18 @@ func (u use) holds(p placement.Play) bool {
 	}
 	c := p.Channels[u.channel-1]
 	return c.Response != nil && (c.Side == 0 || c.Side == u.side || c.OtherSide > sideHeard)
+}
+
+// heldBy returns the plays if each use of the recording finds its side in a whole one. It returns
+// nil otherwise: what looks like plays may be the sweeps of another setting, and the inspection of
+// the whole recording says so.
+func heldBy(plays []placement.Play, uses []use, rec *capture.Recording) []placement.Play {
+	for _, u := range uses {
+		if u.recording == rec && u.placed == nil && !slices.ContainsFunc(plays, u.holds) {
+			return nil
+		}
+	}
+	return plays
 }
 
 // otherPlays returns the finding that a recording holds plays that are not measured.
