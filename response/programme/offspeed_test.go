@@ -4,6 +4,7 @@ package programme_test
 
 import (
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"regexp"
 	"slices"
@@ -31,8 +32,12 @@ func TestASpeedThatIsOffIsNamed(t *testing.T) {
 		ppms = []float64{-320, 1000, -2000, 400, 600, -800, -1000, 1500, 3000, -4000, 44100./44000*1e6 - 1e6,
 			-5000, 10000, -20000, 44100./48000*1e6 - 1e6, 50000}
 	}
-	for name, x := range material {
-		for _, ppm := range ppms {
+	for i, name := range slices.Sorted(maps.Keys(material)) {
+		x := material[name]
+		for k, ppm := range ppms {
+			if len(material) > 1 && (i+k)%3 != 0 {
+				continue // a third of all pairs, each material and each speed among them
+			}
 			t.Run(fmt.Sprintf("%s, %.0f parts per million", name, ppm), func(t *testing.T) {
 				y := device{filter: headphones(fs), gain: 0.5, start: 900, snr: 50, ppm: ppm}.through(x)
 				_, err := programme.Align(channel("direct.wav", x, fs), channel("through.wav", y, fs))
@@ -52,7 +57,7 @@ func TestASpeedThatIsOffIsNamed(t *testing.T) {
 func TestShortLossesInAVoiceAreNamed(t *testing.T) {
 	long.Skip(t)
 	const fs = 48000
-	for seed := range uint64(24) {
+	for seed := range uint64(12) {
 		x := rig.Speech(fs, 12, seed)[0]
 		random := rand.New(rand.NewPCG(seed, 1))
 		n := (8 + random.IntN(93)) * (2*int(seed%2) - 1)

@@ -49,7 +49,7 @@ func TestASteadyToneIsLeftOut(t *testing.T) {
 		direct := device{gain: 1, snr: 75, seed: 5}.through(x)
 		plain := compare(t, direct, y, fs, programme.Config{})
 		require.Empty(t, tones(plain), name)
-		for _, f := range []float64{523, 6100, 760, 1234, 2500, 3137, 8000, 9800} { // Hz
+		for _, f := range []float64{523, 6100, 1234, 3137} { // Hz
 			i := slices.IndexFunc(plain.Bands(), func(b programme.BandLevel) bool { return f > b.Low && f < b.High })
 			band, above := plain.Bands()[i], 20*random.Float64()
 			for where, both := range map[string][2]bool{"direct": {true, false}, "through": {false, true}, "both": {true, true}} {
