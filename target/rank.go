@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/response"
 )
 
@@ -86,12 +88,12 @@ type Place struct {
 	Best, Worst int
 }
 
-// copies returns the first two seatings that hold the same response, from 0; both are 0 if there are
-// none.
+// copies returns the first two seatings that hold the same response, from 0; both are 0 if there
+// are none.
 func copies(seatings []response.Curve) (first, second int) {
 	for b, c := range seatings {
 		for a, d := range seatings[:b] {
-			if slices.Equal(c.Level, d.Level) && slices.Equal(c.Frequency, d.Frequency) {
+			if floats.Same(c.Level, d.Level) && slices.Equal(c.Frequency, d.Frequency) {
 				return a, b
 			}
 		}

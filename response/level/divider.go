@@ -6,6 +6,8 @@ import (
 	"math/cmplx"
 	"slices"
 
+	"gonum.org/v1/gonum/cmplxs"
+
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
@@ -117,7 +119,7 @@ func (d Divider) knownRatio() float64 {
 // one of them has its channels exchanged, and findings if the known resistor gives a ratio that two
 // inputs of one gain do not.
 func (d Divider) compareChannels(ratio *Ratio) (found []response.Finding, err error) {
-	if slices.Equal(ratio.T, d.Reference.T) {
+	if cmplxs.Same(ratio.T, d.Reference.T) {
 		return nil, sameRecording("the load's recording", "that of the known resistor")
 	}
 	middle, varies := spread(d.Reference)

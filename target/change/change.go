@@ -9,6 +9,8 @@ import (
 	"slices"
 	"strings"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/internal/grid"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
@@ -247,7 +249,7 @@ func (c *comparison) checkUnits() error {
 func (c *comparison) checkCopies() {
 	for k, b := range c.seatings {
 		for i, a := range c.seatings[:k] {
-			if slices.Equal(a.Response.Level, b.Response.Level) && slices.Equal(a.Response.Frequency, b.Response.Frequency) {
+			if floats.Same(a.Response.Level, b.Response.Level) && slices.Equal(a.Response.Frequency, b.Response.Frequency) {
 				c.notes = append(c.notes, fmt.Sprintf("Seatings %d and %d hold the same response: one measurement is named "+
 					"twice, and the interval is too narrow. Name each seating once.", i+1, k+1))
 				return

@@ -18,7 +18,9 @@ func at(condition string, level, mass float64, unit string) change.Seating {
 	for _, f := range c.Frequency {
 		c.Level = append(c.Level, level*math.Cos(3*math.Log(f)+level))
 	}
-	return change.Seating{Condition: condition, Response: c, Figures: map[string]response.Figure{"mass": {Value: mass, Uncertainty: 0.1, Unit: unit}}}
+	c.Level[0] = math.NaN() // as every measured response is not known somewhere
+	return change.Seating{Condition: condition, Response: c,
+		Figures: map[string]response.Figure{"mass": {Value: mass, Uncertainty: 0.1, Unit: unit}}}
 }
 
 // A reviewer's mistakes while conditions are compared are named. The masses differ by 20 g with a

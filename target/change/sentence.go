@@ -28,7 +28,6 @@ func (c *Change) say(d *design, pair [2]int) {
 // String is the change in a few sentences: by how much and where, or how large it can still be, or
 // why nothing can be said; and which of the seatings' own figures changed.
 func (c *Change) String() string {
-	said := c.ofResponse()
 	var changed []string
 	for _, f := range c.Figures[min(len(c.Figures), ofCurve):] {
 		if f.Changed {
@@ -36,18 +35,16 @@ func (c *Change) String() string {
 		}
 	}
 	if len(changed) == 0 {
-		return said
+		return c.ofResponse("change")
 	}
-	said = strings.Replace(said, "no change was found", "no change of the response was found", 1)
-	said = strings.Replace(said, "No change was found", "No change of the response was found", 1)
-	return said + " Of the figures, " + list(changed) + "."
+	return c.ofResponse("change of the response") + " Of the figures, " + list(changed) + "."
 }
 
 // ofCurve is the number of figures that come from the curve, level and tilt. They stand first.
 const ofCurve = 2
 
-// ofResponse says how the response changed.
-func (c *Change) ofResponse() string {
+// ofResponse says how the response changed. The argument names the change where none was found.
+func (c *Change) ofResponse(change string) string {
 	band := c.Curve.Valid
 	possible := fmt.Sprintf("no change larger than %.1f dB is left possible from %s to %s (%.3g %% confidence)",
 		math.Ceil(10*c.Possible)/10, hertz(band.Low), hertz(band.High), 100*c.confidence)
@@ -77,10 +74,10 @@ func (c *Change) ofResponse() string {
 		return "Cannot tell: too little was measured to say how much another seating, or another day, would differ, " +
 			"so there is no interval."
 	case c.Possible <= c.Margin:
-		return "No change was found, and " + possible + "."
+		return "No " + change + " was found, and " + possible + "."
 	}
-	return fmt.Sprintf("Cannot tell: no change was found, but one of up to %.1f dB is left possible, at %s; "+
-		"more seatings would narrow that.", math.Ceil(10*c.Possible)/10, hertz(c.PossibleAt))
+	return fmt.Sprintf("Cannot tell: no %s was found, but one of up to %.1f dB is left possible, at %s; "+
+		"more seatings would narrow that.", change, math.Ceil(10*c.Possible)/10, hertz(c.PossibleAt))
 }
 
 func hertz(f float64) string {
