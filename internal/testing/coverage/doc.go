@@ -19,8 +19,8 @@
 // or two. The errors of placement, microphone, coupler, drift, calibrator, voltmeter, resistors and
 // amplifier, from the standard uncertainties that the session states. The interface's own
 // harmonics. In reviews of levels the second harmonic rises by 1 dB with each dB of the level, the
-// third by 2 dB. The right answer to a mean over seatings is the expected value over all seatings that
-// there could be.
+// third by 2 dB. The right answer to a mean over seatings is the expected value over all seatings
+// that there could be.
 //
 // Everything is simulated as a level against the logarithm of frequency, made minimum phase and
 // convolved with the stimulus; no filter, no seating and no integral of the library or its

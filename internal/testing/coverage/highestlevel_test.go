@@ -27,6 +27,12 @@ func TestIntervalsOfLevels(t *testing.T) {
 	}
 	b, err := newBench(25600, sweep.AskLevels)
 	require.NoError(t, err)
+	drawLevels(t, b, "levels", [2]float64{-42, -60}, [2]float64{-20, -25}, (*session).runLevels)
+}
+
+// drawLevels draws, runs and tallies reviews of pairs whose second and third harmonics lie between
+// limits in dB.
+func drawLevels(t *testing.T, b *bench, of string, least, most [2]float64, run func(*session) (draw, error)) {
 	var drawn []family
 	for _, f := range families {
 		if f.named {
@@ -42,8 +48,8 @@ func TestIntervalsOfLevels(t *testing.T) {
 				s := newSession(*seed, i, b, drawn[i%len(drawn)])
 				s.ratio = between(s.Rand, 25, 60)
 				s.through = b.noiseFor(s.ratio, s.device[0].at(1000), s.IntN(2) == 0)
-				s.harmonic = [2]float64{between(s.Rand, -42, -20), between(s.Rand, -60, -25)}
-				draws[i], failed[i] = s.runLevels()
+				s.harmonic = [2]float64{between(s.Rand, least[0], most[0]), between(s.Rand, least[1], most[1])}
+				draws[i], failed[i] = run(s)
 			}
 		})
 	}
@@ -61,7 +67,7 @@ func TestIntervalsOfLevels(t *testing.T) {
 		all.draws = append(all.draws, d)
 	}
 	if testing.Verbose() {
-		fmt.Printf("%d reviews of levels, seed %d\n", len(all.draws), *seed)
+		fmt.Printf("%d reviews of %s, seed %d\n", len(all.draws), of, *seed)
 		all.print(os.Stdout)
 	}
 	all.check(t, *leveled <= few)

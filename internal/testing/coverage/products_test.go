@@ -1,12 +1,8 @@
 package coverage
 
 import (
-	"fmt"
 	"math"
 	"math/cmplx"
-	"os"
-	"runtime"
-	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -19,8 +15,8 @@ import (
 )
 
 // products holds the spectra of the second and the third power of a part of several tones, over one
-// period, scaled as the harmonics of a sweep: one tone at the level of the sweep gives each harmonic
-// its own level. The tones themselves are left out.
+// period, scaled as the harmonics of a sweep: one tone at the level of the sweep gives each
+// harmonic its own level. The tones themselves are left out.
 type products struct {
 	part  sweep.Part
 	base  float64 // Hz of the first bin
@@ -89,44 +85,7 @@ func TestIntervalsOfProducts(t *testing.T) {
 	}
 	b, err := newBench(48000, sweep.AskDistortion, sweep.AskModulation)
 	require.NoError(t, err)
-	var drawn []family
-	for _, f := range families {
-		if f.named {
-			drawn = append(drawn, f)
-		}
-	}
-	draws, failed := make([]draw, *leveled), make([]error, *leveled)
-	var wait sync.WaitGroup
-	next := make(chan int)
-	for range runtime.GOMAXPROCS(0) {
-		wait.Go(func() {
-			for i := range next {
-				s := newSession(*seed, i, b, drawn[i%len(drawn)])
-				s.ratio = between(s.Rand, 25, 60)
-				s.through = b.noiseFor(s.ratio, s.device[0].at(1000), s.IntN(2) == 0)
-				s.harmonic = [2]float64{between(s.Rand, -50, -25), between(s.Rand, -60, -30)}
-				draws[i], failed[i] = s.runProducts()
-			}
-		})
-	}
-	for i := range draws {
-		next <- i
-	}
-	close(next)
-	wait.Wait()
-	all := tally{}
-	for i, d := range draws {
-		if failed[i] != nil {
-			t.Logf("review %d: %v", i, failed[i])
-			continue
-		}
-		all.draws = append(all.draws, d)
-	}
-	if testing.Verbose() {
-		fmt.Printf("%d reviews of two tones and many, seed %d\n", len(all.draws), *seed)
-		all.print(os.Stdout)
-	}
-	all.check(t, *leveled <= few)
+	drawLevels(t, b, "two tones and many", [2]float64{-50, -60}, [2]float64{-25, -30}, (*session).runProducts)
 }
 
 // runProducts draws, measures and counts a review of several tones at once.

@@ -19,8 +19,8 @@ type bench struct {
 	plan     *fft.Plan // of a recording
 	phase    *fft.Plan // of a minimum phase response
 	// played holds the spectra, by side, of the stimulus and of the sine of the sweep's phase times
-	// 2 and 3, with the amplitude of the sweep. In a part that is louder or softer than the sweep, a
-	// harmonic of order n has the ratio of amplitudes to the power n.
+	// 2 and 3, with the amplitude of the sweep. In a part that is louder or softer than the sweep,
+	// a harmonic of order n has the ratio of amplitudes to the power n.
 	played   [2][3][]complex128
 	products []products // of the parts of several tones
 	samples  int
