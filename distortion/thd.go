@@ -221,9 +221,9 @@ func Sum(first Reading, more ...Reading) Reading {
 // Mean returns the mean of the readings of one quantity in several seatings, in the unit of the
 // first, with the standard uncertainty of that mean: from their scatter or, where that gives a
 // narrower interval, from the noise in them, and from the causes that are common to all of them
-// (HarmonicSet.Unsure). It is the mean of the amplitudes, for readings in dB too. One reading keeps its own uncertainty. Seatings in which nothing was read are left out.
-// If any seating is not known, or below its floor, so is the mean. The bound is then that of the
-// root mean square of all.
+// (HarmonicSet.Unsure). It is the mean of the amplitudes, for readings in dB too. One reading keeps
+// its own uncertainty. Seatings in which nothing was read are left out. If any seating is not
+// known, or below its floor, so is the mean. The bound is then that of the root mean square of all.
 func Mean(first Reading, more ...Reading) Reading {
 	read := append([]Reading{first}, more...)
 	read = slices.DeleteFunc(read, func(r Reading) bool { return math.IsNaN(r.AsRead) })
@@ -258,7 +258,8 @@ func Mean(first Reading, more ...Reading) Reading {
 		own := response.Component{Effects: []float64{size * deviation / math.Sqrt(n)},
 			Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OneSide, DegreesOfFreedom: n - 1}}
 		// Few seatings may scatter less by chance than their noise does.
-		if noise := size * noiseOfMean(read); statistic.StudentQuantile(0.975, n-1)*own.Effects[0] < distuv.UnitNormal.Quantile(0.975)*noise {
+		noise, student, normal := size*noiseOfMean(read), statistic.StudentQuantile(0.975, n-1), distuv.UnitNormal.Quantile(0.975)
+		if student*own.Effects[0] < normal*noise {
 			own = response.Component{Effects: []float64{noise},
 				Cause: response.Cause{Name: "noise of the recording", CommonTo: response.OneSide}}
 		}

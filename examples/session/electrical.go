@@ -2,8 +2,8 @@ package session
 
 import "fmt"
 
-// checkElectrical returns an error for a number about sound pressure, voltage, impedance or distance
-// that no instrument gives. Zero means that it is not stated.
+// checkElectrical returns an error for a number about sound pressure, voltage, impedance or
+// distance that no instrument gives. Zero means that it is not stated.
 func (s *Session) checkElectrical() error {
 	type number struct {
 		key         string

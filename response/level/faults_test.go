@@ -39,8 +39,8 @@ func with(x []float64, at int, v float64) []float64 {
 }
 
 // What a reviewer can do wrong while measuring impedance is named. By circuit theory, 300 Ω or more
-// behind 100 Ω with exchanged channels in both recordings would read 50 Ω without a word: (4/3)/2 of
-// 1/2 is the ratio of 50 Ω.
+// behind 100 Ω with exchanged channels in both recordings would read 50 Ω without a word: (4/3)/2
+// of 1/2 is the ratio of 50 Ω.
 func TestImpedanceOfWrongRecordings(t *testing.T) {
 	source, across := bridge(dynamic, 100, 0, 5.12, 1e-5, 1)
 	knownSource, knownAcross := bridge(resistor, 100, 0, 5.12, 1e-5, 10)
@@ -91,7 +91,8 @@ func TestImpedanceOfWrongRecordings(t *testing.T) {
 }
 
 // Noise of equal power in both channels does not bias the ratio, 0.9 here. With a signal-to-noise
-// ratio of 20 dB in the source, Sxy/Sxx would be 1/1.01 of it (Bendat & Piersol, ch. 9; from memory).
+// ratio of 20 dB in the source, Sxy/Sxx would be 1/1.01 of it (Bendat & Piersol, ch. 9; from
+// memory).
 func TestNoiseDoesNotBiasTheRatio(t *testing.T) {
 	white := noise(4, 0.1, 20)
 	hiss := 0.1 * amplitude(-20)
@@ -163,8 +164,8 @@ func TestIsolationOfWrongRecordings(t *testing.T) {
 	})
 }
 
-// A tone of amplitude a through x − k x³ has a fundamental of a − 3k a³/4 and a third harmonic of
-// k a³/4, by the power-reduction identities (NIST DLMF 4.21). With 8 % of distortion the level reads
+// A tone of amplitude a through x − k x³ has a fundamental of a − 3k a³/4 and a third harmonic of k
+// a³/4, by the power-reduction identities (NIST DLMF 4.21). With 8 % of distortion the level reads
 // 1.9 dB too low, and the interval has to hold the level without the overload.
 func TestOverloadedCalibrator(t *testing.T) {
 	tone := func(d float64) (samples []float64, lost float64) {

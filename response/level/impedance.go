@@ -71,9 +71,9 @@ func (z Impedance) At(f float64) response.Figure {
 }
 
 // Lowest returns the lowest magnitude within a band, in Ω, and its frequency in Hz: it takes the
-// greatest current from an amplifier. It is the lowest of means over 1/12 octave, and 16 Hz at least,
-// since the lowest of many single points is the one that noise has lowered most. It is not known if no point of the
-// band is.
+// greatest current from an amplifier. It is the lowest of means over 1/12 octave, and 16 Hz at
+// least, since the lowest of many single points is the one that noise has lowered most. It is not
+// known if no point of the band is.
 func (z Impedance) Lowest(within response.Band) (magnitude response.Figure, frequency float64) {
 	magnitude, frequency = response.NotKnown(Ohm), math.NaN()
 	var at, ohms, uncertainty []float64

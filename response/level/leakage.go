@@ -31,8 +31,8 @@ type SoundLeakageRecordings struct {
 	Band response.Band
 }
 
-// correction returns the correction at f Hz in dB, and its standard uncertainty, which is zero where
-// it is not stated.
+// correction returns the correction at f Hz in dB, and its standard uncertainty, which is zero
+// where it is not stated.
 func (r SoundLeakageRecordings) correction(f float64) (gain, uncertainty float64) {
 	if r.Correction == nil {
 		return 0, 0
@@ -55,9 +55,9 @@ type SoundLeakage struct {
 }
 
 // MeasureSoundLeakage measures the sound that leaks from the cups, at one distance. Backgrounds,
-// margin, errors and uncertainty are as for InsertionLoss, with the uncertainty of the sensitivity added.
-// In the sum over bands, the uncertainties of the bands are independent except for those of the
-// sensitivity and the correction, which are taken as fully correlated.
+// margin, errors and uncertainty are as for InsertionLoss, with the uncertainty of the sensitivity
+// added. In the sum over bands, the uncertainties of the bands are independent except for those of
+// the sensitivity and the correction, which are taken as fully correlated.
 //
 // State beside the figure how loud the headphones play.
 func MeasureSoundLeakage(r SoundLeakageRecordings) (SoundLeakage, error) {
@@ -89,7 +89,8 @@ func MeasureSoundLeakage(r SoundLeakageRecordings) (SoundLeakage, error) {
 	for i, b := range bands {
 		gain, u := r.correction(b.Centre)
 		if math.IsNaN(gain) && out.Reason[i] == "" {
-			out.Reason[i] = fmt.Sprintf("beside the headphones: the response of the microphone is not known at %s", response.FormatFrequency(b.Centre))
+			out.Reason[i] = "beside the headphones: the response of the microphone is not known at " +
+				response.FormatFrequency(b.Centre)
 		}
 		weight := decibel.Power(smoothing.AWeighting(b.Centre))
 		if beside.reason[i] != "" {

@@ -69,8 +69,8 @@ func (m Meter) gains() gains {
 // frequency, weighted by power, since the errors of a calibration are taken as fully correlated. It
 // does not contain the difference between ears.
 //
-// It returns an error if there are no samples or only zeros, for a sample that is not finite, for a sample rate below 8 kHz and for
-// a sensitivity that is not known.
+// It returns an error if there are no samples or only zeros, for a sample that is not finite, for a
+// sample rate below 8 kHz and for a sensitivity that is not known.
 func (m Meter) Measure(samples []float64) (SoundLevel, error) {
 	if err := m.check(); err != nil {
 		return SoundLevel{}, err

@@ -265,8 +265,8 @@ func (s *toneSearch) describe() string {
 	return fmt.Sprintf("%g Hz is never stronger than all the rest", s.frequency)
 }
 
-// asAtAnotherRate returns the words for a tone that the calibrator would give in a file whose header
-// states another rate than the recorder had; nothing if it is not at such a frequency.
+// asAtAnotherRate returns the words for a tone that the calibrator would give in a file whose
+// header states another rate than the recorder had; nothing if it is not at such a frequency.
 func (s *toneSearch) asAtAnotherRate(f float64) string {
 	for _, rate := range []float64{44100, 48000, 88200, 96000} {
 		if recorded := s.rate * s.frequency / f; math.Abs(recorded/rate-1) < 0.003 {

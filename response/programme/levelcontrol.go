@@ -1,6 +1,7 @@
 package programme
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -30,9 +31,9 @@ const (
 	controlledLow, controlledHigh = 100, 10000
 )
 
-// levelControl returns by how many dB more the loudest third of the columns passes than the softest,
-// with its standard uncertainty, and the difference of their levels in dB. It is NaN if there are too
-// few columns.
+// levelControl returns by how many dB more the loudest third of the columns passes than the
+// softest, with its standard uncertainty, and the difference of their levels in dB. It is NaN if
+// there are too few columns.
 func (s *Spectrogram) levelControl() (change, uncertainty, apart float64) {
 	predicted, passed := make([]float64, len(s.Time)), make([]float64, len(s.Time))
 	for row, band := range s.Bands {
@@ -40,7 +41,11 @@ func (s *Spectrogram) levelControl() (change, uncertainty, apart float64) {
 			continue
 		}
 		// The share that the filter passes, by the louder half of the columns.
-		loud := statistic.Median(finite(s.Direct[row]))
+		known := slices.DeleteFunc(slices.Clone(s.Direct[row]), func(d float64) bool { return d-d != 0 })
+		if len(known) == 0 {
+			continue
+		}
+		loud := statistic.Median(known)
 		var share []float64
 		for k, d := range s.Direct[row] {
 			if v := s.Through[row][k] - d; d >= loud && v-v == 0 {
@@ -79,7 +84,7 @@ func (s *Spectrogram) levelControl() (change, uncertainty, apart float64) {
 	if len(all) == 0 {
 		return math.NaN(), math.NaN(), math.NaN()
 	}
-	slices.SortFunc(all, func(a, b column) int { return int(math.Copysign(1, a.level-b.level)) })
+	slices.SortFunc(all, func(a, b column) int { return cmp.Compare(a.level, b.level) })
 	least := all[len(all)*95/100].level - controlRange
 	all = all[slices.IndexFunc(all, func(c column) bool { return c.level >= least }):]
 	n := len(all) / 3
@@ -111,13 +116,4 @@ func (s *Spectrogram) detectLevelControl(recording string) {
 		What: fmt.Sprintf("A gain follows the level in one of the recordings: where the material is %.0f dB louder, %.1f dB %s "+
 			"comes through. Switch off automatic gain, limiters and loudness in player and recorder, and record both again.",
 			apart, math.Abs(change), map[bool]string{true: "more", false: "less"}[change > 0])})
-}
-
-// finite returns the values that are neither NaN nor infinite; a single 0 if there are none.
-func finite(x []float64) []float64 {
-	out := slices.DeleteFunc(slices.Clone(x), func(v float64) bool { return v-v != 0 })
-	if len(out) == 0 {
-		return []float64{0}
-	}
-	return out
 }

@@ -53,8 +53,8 @@ func levelControls(t *testing.T, direct, through []float64) (found []response.Fi
 	return found
 }
 
-// TestACompressorInMusicIsNamed uses the compander of sox, 2 to 1 and 4 to 1 above a level 18 dB below
-// the peak, and as an expander, in one recording.
+// TestACompressorInMusicIsNamed uses the compander of sox, 2 to 1 and 4 to 1 above a level 18 dB
+// below the peak, and as an expander, in one recording.
 func TestACompressorInMusicIsNamed(t *testing.T) {
 	const fs = 48000
 	x := rig.Music(fs, 12, 3)[0]

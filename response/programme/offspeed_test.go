@@ -52,8 +52,8 @@ func TestASpeedThatIsOffIsNamed(t *testing.T) {
 	}
 }
 
-// A few samples that are missing in a voice, or are there twice, are named: 8 samples are a sixth of
-// a millisecond.
+// A few samples that are missing in a voice, or are there twice, are named: 8 samples are a sixth
+// of a millisecond.
 func TestShortLossesInAVoiceAreNamed(t *testing.T) {
 	long.Skip(t)
 	const fs = 48000

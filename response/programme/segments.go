@@ -279,8 +279,8 @@ func (s *segments) jumpsBy(jump float64, own line, train, other []int) bool {
 // besideJump is the least number of segments on each side of a jump.
 const besideJump = 3
 
-// slopeBeside returns the median of the slopes of all pairs of points on one side of an index (Theil
-// & Sen), or 0 of fewer than 3 points.
+// slopeBeside returns the median of the slopes of all pairs of points on one side of an index
+// (Theil & Sen), or 0 of fewer than 3 points.
 func slopeBeside(at, lag []float64, index int) float64 {
 	var slopes []float64
 	for i := range lag {

@@ -12,8 +12,8 @@ import (
 	"example.com/earnest/response/programme"
 )
 
-// TestSeveralPiecesInOneFileAreSaid joins music and a voice, 3 s apart, in the direct recording. The
-// other one holds both at another distance, or the second alone.
+// TestSeveralPiecesInOneFileAreSaid joins music and a voice, 3 s apart, in the direct recording.
+// The other one holds both at another distance, or the second alone.
 func TestSeveralPiecesInOneFileAreSaid(t *testing.T) {
 	const fs = 48000
 	a, b := rig.Music(fs, 14, 3)[0], rig.Speech(fs, 12, 5)[0]

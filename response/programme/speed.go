@@ -25,8 +25,8 @@ const (
 	speedProminence = 14
 	speedFewest     = 6
 	speedNear       = 0.001
-	// likelierSpeed is the least ratio of what two lags leave, as where samples are missing, to what
-	// the line leaves.
+	// likelierSpeed is the least ratio of what two lags leave, as where samples are missing, to
+	// what the line leaves.
 	likelierSpeed = 1.5
 )
 
@@ -45,8 +45,8 @@ func (t *decimated) otherSpeed() float64 {
 }
 
 // anySpeed returns the same if the speeds differ by up to a ninth, or 0 if they do not. Short
-// stretches of the direct recording then lie on a line in the other one, once it is brought near its
-// speed; and at the speed that the line gives, all of it follows without a jump.
+// stretches of the direct recording then lie on a line in the other one, once it is brought near
+// its speed; and at the speed that the line gives, all of it follows without a jump.
 func (t *decimated) anySpeed(name string, sampleRate int) float64 {
 	if len(t.through) < 2 {
 		return 0
@@ -66,8 +66,8 @@ func (t *decimated) anySpeed(name string, sampleRate int) float64 {
 	return 0
 }
 
-// speedNear returns the speed if it is within a few hundredths of a per cent of a guess, or 0 if it is
-// not, or is that of the direct recording.
+// speedNear returns the speed if it is within a few hundredths of a per cent of a guess, or 0 if it
+// is not, or is that of the direct recording.
 func (t *decimated) speedNear(guess float64, name string, sampleRate int) float64 {
 	near := t
 	if guess != 1 {
@@ -91,8 +91,8 @@ func (t *decimated) speedNear(guess float64, name string, sampleRate int) float6
 }
 
 // slope returns the slope of the line on which short stretches of the direct recording lie in the
-// other one. Two lags at equal speeds, which have a slope of equal here, must not explain the places
-// as well: samples are then missing.
+// other one. Two lags at equal speeds, which have a slope of equal here, must not explain the
+// places as well: samples are then missing.
 func (t *decimated) slope(sampleRate int, equal float64) (slope float64, found bool) {
 	short := *t
 	short.excerpt = min(t.excerpt, int(speedSeconds*float64(sampleRate))/t.step)
@@ -150,8 +150,8 @@ func (t *decimated) atSpeed(speed float64) *decimated {
 	return out
 }
 
-// commonLine returns the line near which most of the lags lie, the places x and lags y of these, and
-// the sum of their deviations from it.
+// commonLine returns the line near which most of the lags lie, the places x and lags y of these,
+// and the sum of their deviations from it.
 func commonLine(at, lag []float64, near float64) (l line, x, y []float64, left float64) {
 	for i := range at {
 		for j := range i {

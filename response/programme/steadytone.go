@@ -19,8 +19,8 @@ import (
 const (
 	// toneProminence is the least power of the bin of a tone, re the median of the bins beside it.
 	toneProminence = 4
-	// toneNearest and toneFarthest bound the bins beside a tone, from its reach on: clear of the main
-	// lobe of a Hann window, and close enough for the response to be the same.
+	// toneNearest and toneFarthest bound the bins beside a tone, from its reach on: clear of the
+	// main lobe of a Hann window, and close enough for the response to be the same.
 	toneNearest, toneFarthest = 4, 11
 	// toneLeast is the least share of its mean power, or of its median amplitude, that a steady
 	// tone has. toneLess is the greatest share of the time in which it may have less: the material

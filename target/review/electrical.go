@@ -38,7 +38,8 @@ func (r ImpedanceRecordings) impedance() (z level.Impedance, err error) {
 
 var errNoRecording = errors.New("review: there is no recording")
 
-// missing returns an error for a channel that is not named; role says which of the recordings it is.
+// missing returns an error for a channel that is not named; role says which of the recordings it
+// is.
 func (c Channel) missing(role string) error {
 	if c.given() {
 		return nil

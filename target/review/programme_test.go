@@ -105,8 +105,8 @@ func TestSwappedSidesOfMaterial(t *testing.T) {
 	}
 }
 
-// A click at one place in both recordings is part of the material, such as a note that is cut off. A
-// click in one of them is not.
+// A click at one place in both recordings is part of the material, such as a note that is cut off.
+// A click in one of them is not.
 func TestClicksOfTheMaterialAreNoFault(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)

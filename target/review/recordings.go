@@ -138,8 +138,8 @@ func (r *recordings) clone() *recordings {
 }
 
 // uses is like Channels.uses. Of a recording with several plays it uses one, and returns a finding.
-// If the stimulus has further parts, the response uses only the part of the recording that holds the
-// sweeps.
+// If the stimulus has further parts, the response uses only the part of the recording that holds
+// the sweeps.
 func (r *recordings) uses(c Channels, seating int, name string) ([]use, []response.Finding) {
 	uses := c.uses(seating, name)
 	found := r.choosePlays(uses)

@@ -38,7 +38,8 @@ func (r *recordings) playsIn(rec *capture.Recording) ([]placement.Play, *placeme
 }
 
 // choosePlays lets each use measure one play of a recording that holds several: the first whole one
-// with the sweep of its side. It keeps and returns the findings about whole plays that are not used.
+// with the sweep of its side. It keeps and returns the findings about whole plays that are not
+// used.
 func (r *recordings) choosePlays(uses []use) (found []response.Finding) {
 	if r.stimulus == nil {
 		return nil

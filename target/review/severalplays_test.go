@@ -26,8 +26,8 @@ func (s *simulation) inOneFile(a, b, without int) [][]float64 {
 	return out
 }
 
-// TestOneOfSeveralPlaysIsNamed gives recordings with two plays of different seatings as one seating.
-// The response has to be that of the one that the finding names, by the rig's closed form.
+// TestOneOfSeveralPlaysIsNamed gives recordings with two plays of different seatings as one
+// seating. The response has to be that of the one that the finding names, by the rig's closed form.
 func TestOneOfSeveralPlaysIsNamed(t *testing.T) {
 	s := simulate(t)
 	left := s.stimulus.Sweeps(sweep.Left)[0]

@@ -31,7 +31,8 @@ type Drive struct {
 	AmplifierName string
 }
 
-// check returns an error for a stated impedance that no load has, and for an amplifier that none is.
+// check returns an error for a stated impedance that no load has, and for an amplifier that none
+// is.
 func (d Drive) check() error {
 	ohms := response.Figure{Value: 100, Unit: level.Ohm}
 	if d.Impedance.Value != 0 {

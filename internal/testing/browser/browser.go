@@ -36,8 +36,8 @@ type Visitor struct {
 }
 
 // Visit opens a window of the package's browser, with its own profile, which is closed when the
-// test ends. A page in a browser takes seconds: the test runs among the long ones. Without Chromium it
-// is skipped, or fails, as programs.Need says.
+// test ends. A page in a browser takes seconds: the test runs among the long ones. Without Chromium
+// it is skipped, or fails, as programs.Need says.
 func Visit(t *testing.T) *Visitor {
 	t.Helper()
 	long.Skip(t)

@@ -51,7 +51,8 @@ func bursts(x []float64, peak float64) []float64 {
 	return out
 }
 
-// recordedThrough returns a stimulus of 2 s, and a recording of it through the demonstration's pair.
+// recordedThrough returns a stimulus of 2 s, and a recording of it through the demonstration's
+// pair.
 func recordedThrough(t *testing.T) (*sweep.Stimulus, [][]float64) {
 	sweeping, err := sweep.New(sweep.Config{Duration: 2 * time.Second, Level: -6})
 	require.NoError(t, err)

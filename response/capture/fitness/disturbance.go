@@ -74,7 +74,8 @@ func (c *channel) lateSound(still *spectrum) (moves, at, above float64) {
 		// Both in the units of the recording.
 		sounds := stat.Mean(spectrum.around(f, math.Sqrt(thirdOctave), 1), nil) * s.SpectrumLevel(f) * s.SpectrumLevel(f)
 		noise := max(stat.Mean(still.around(f, math.Sqrt(thirdOctave), 4), nil), c.step*c.step/12)
-		if e := decibel.PerNeper * math.Sqrt(sounds*energy/c.sweptPower(f)); sounds > 10*noise && e > max(moves, noticeableError) && !c.rings(f, still) {
+		e := decibel.PerNeper * math.Sqrt(sounds*energy/c.sweptPower(f))
+		if sounds > 10*noise && e > max(moves, noticeableError) && !c.rings(f, still) {
 			moves, at, above = e, f, decibel.OfPower(sounds/noise)
 		}
 	}

@@ -23,9 +23,9 @@ type Config struct {
 	// Direct states that this is the interface patched into itself, not headphones and a
 	// microphone.
 	Direct bool
-	// Sides states the side of each channel: sweep.Left, sweep.Right, EitherSide, or 0 for a channel
-	// without a connection, which is not inspected; another side panics. Nil means left and right of
-	// two channels, and either side of any other number.
+	// Sides states the side of each channel: sweep.Left, sweep.Right, EitherSide, or 0 for a
+	// channel without a connection, which is not inspected; another side panics. Nil means left and
+	// right of two channels, and either side of any other number.
 	Sides []sweep.Side
 	// SampleRate is that of the session in Hz; 0 means that of the stimulus, or any.
 	SampleRate int

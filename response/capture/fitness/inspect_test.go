@@ -223,7 +223,8 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 	}
 }
 
-// Somebody speaks before the stimulus, or in one of its silences: the noise under the sweeps is what it was.
+// Somebody speaks before the stimulus, or in one of its silences: the noise under the sweeps is
+// what it was.
 func TestAVoiceInASilenceIsNoFaultOfTheRecorder(t *testing.T) {
 	race.Skip(t)
 	for name, k := range map[string]int{"before the stimulus": 0, "after the left sweep": 2} {

@@ -17,8 +17,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// TestAResonanceIsNoOtherSound lets a sharp resonance ring on, and then adds a tone that begins while
-// the sweep plays, at another frequency. Only the tone is another sound.
+// TestAResonanceIsNoOtherSound lets a sharp resonance ring on, and then adds a tone that begins
+// while the sweep plays, at another frequency. Only the tone is another sound.
 func TestAResonanceIsNoOtherSound(t *testing.T) {
 	race.Skip(t)
 	s, err := sweep.New(sweep.Config{Start: 20, Stop: 5300, Duration: 4 * time.Second, SampleRate: 12000, Level: -9})

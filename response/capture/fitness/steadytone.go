@@ -12,8 +12,8 @@ import (
 )
 
 // A steady tone stands toneStanding above the median power of the bins beside it: those at a
-// distance of toneNearest to toneFarthest bins, clear of the main lobe of a Hann window. Noise alone
-// exceeds that in one of 3e7 bins.
+// distance of toneNearest to toneFarthest bins, clear of the main lobe of a Hann window. Noise
+// alone exceeds that in one of 3e7 bins.
 const (
 	toneStanding              = 25
 	toneNearest, toneFarthest = 5, 25
@@ -23,8 +23,8 @@ const (
 )
 
 // lineRatio returns the amplitude that a tone throughout the recording adds to the response at its
-// frequency, re the response: it leaves a tone of the same frequency and the length of the window in
-// the window.
+// frequency, re the response: it leaves a tone of the same frequency and the length of the window
+// in the window.
 func (c *channel) lineRatio(l line) float64 {
 	signal := math.Sqrt(stat.Mean(c.swept().around(l.frequency, math.Exp2(1.0/12), 2), nil))
 	return l.amplitude / 2 * windowAmplitude * c.fs / signal

@@ -10,15 +10,16 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// slightlyOff is a difference of the clocks in parts per million that no two usual sample rates have.
+// slightlyOff is a difference of the clocks in parts per million that no two usual sample rates
+// have.
 const slightlyOff = 1e4
 
 // ofOffClock are the kinds of faults for which a clock that is far off is taken, if the sweep is
 // repeated: the last repeats lie where nothing was played.
 var ofOffClock = []response.FindingKind{NoSweep, CutTail, DroppedSamples, Wow, WrongRate}
 
-// withOffClock replaces the findings that a clock that is far off explains by one that names it. The
-// distance of the repeats tells it.
+// withOffClock replaces the findings that a clock that is far off explains by one that names it.
+// The distance of the repeats tells it.
 func (r *recording) withOffClock(found []response.Finding) []response.Finding {
 	explained := func(f response.Finding) bool { return slices.Contains(ofOffClock, f.Kind) }
 	if !r.sought() || len(r.Stimulus.Sweeps(sweep.Left)) < 3 || !slices.ContainsFunc(found, func(f response.Finding) bool {

@@ -18,8 +18,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// A clock that is off by far more than crystals moves the last repeats of a sweep out of reach. It is
-// named with its figure, and nothing else is: neither another stimulus nor lost samples.
+// A clock that is off by far more than crystals moves the last repeats of a sweep out of reach. It
+// is named with its figure, and nothing else is: neither another stimulus nor lost samples.
 func TestManyRepeatsOnAWrongClock(t *testing.T) {
 	race.Skip(t)
 	for _, repeats := range []int{3, 16} {

@@ -42,8 +42,8 @@ const leadIn = 0.05
 const Spare = 0.01
 
 // Take cuts one side's sweeps out of a channel. If one channel holds both sides, as a mono mix
-// does, the earlier sweeps are the left ones. The DC offset of the silence is subtracted: at the ends
-// of a take it would be a step, which has the spectrum of a sound in the bass.
+// does, the earlier sweeps are the left ones. The DC offset of the silence is subtracted: at the
+// ends of a take it would be a step, which has the spectrum of a sound in the bass.
 //
 // Errors: capture.ErrChannel; response.ErrNoPeak if the sweep is not in the channel;
 // capture.ErrTruncated if the recording stops before the last sweep ends; unequal sample rates. A
