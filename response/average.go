@@ -31,6 +31,9 @@ type Average struct {
 	Count int
 	// Outliers are the curves that differ from the others. They are named, not left out.
 	Outliers []Outlier
+	// Stragglers are the curves that differ from the others less surely than outliers do: a sound
+	// seating does so in up to a quarter of sessions (ISO 5725-2 has the word, from memory).
+	Stragglers []Outlier
 }
 
 // AverageOf averages curves on the grid of the first, where all are known. Curves of two rigs give
@@ -71,7 +74,7 @@ func AverageOf(curves []Curve) (*Average, error) {
 	if all := a.scatter(levels, carried(curves, mean.Frequency)); all != nil {
 		a.Level = a.Level.withComponents(all)
 	}
-	a.Outliers = outliers(mean, levels)
+	a.Outliers, a.Stragglers = outliers(mean, levels)
 	return a, nil
 }
 

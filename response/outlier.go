@@ -29,10 +29,12 @@ const (
 	leastScatter = 0.15 // dB; less is no reason to doubt a seating, however alike the others are
 	// The scores above which one of three curves is an outlier, and one of more.
 	outlierOfThree, outlierOfMore = 6.5, 5.5
+	// straggler is the score above which a curve that is no outlier is a straggler.
+	straggler = 3.3
 )
 
-// outliers returns the curves that lie too far from the others. Of two neither can be called an
-// outlier.
+// outliers returns the curves that lie too far from the others, and those that may. Of two neither
+// can be called an outlier.
 //
 // In each octave the mean level of a curve is compared with those of the others, whose variance s²
 // has n − 2 degrees of freedom:
@@ -44,13 +46,14 @@ const (
 //
 // Of simulated sessions of both sides, 0.2 to 4 % have a curve that is called an outlier by chance,
 // whether the scatter is normal or skewed, has heavy tails or few causes. A leak of 12 dB below 300
-// Hz is named in more than 90 %.
-func outliers(grid Curve, levels [][]float64) []Outlier {
+// Hz is named in more than 90 %. 0 to 20 % have a straggler by chance, and a leak of 10 dB at 31.5
+// Hz is an outlier or a straggler in 40 to 90 %.
+func outliers(grid Curve, levels [][]float64) (surely, perhaps []Outlier) {
 	n := len(levels)
 	span := grid.Valid.Intersect(Band{grid.Frequency[0], grid.Frequency[len(grid.Frequency)-1]})
 	bands, err := smoothing.Bands(1, span.Low, span.High)
 	if n < 3 || err != nil { // if nothing is known there are no bands
-		return nil
+		return nil, nil
 	}
 	threshold := outlierOfMore
 	if n == 3 {
@@ -75,13 +78,15 @@ func outliers(grid Curve, levels [][]float64) []Outlier {
 			scores[k] = append(scores[k], z)
 		}
 	}
-	var all []Outlier
 	for k, z := range scores {
-		if score(z) > threshold {
-			all = append(all, found[k])
+		switch s := score(z); {
+		case s > threshold:
+			surely = append(surely, found[k])
+		case s > straggler:
+			perhaps = append(perhaps, found[k])
 		}
 	}
-	return all
+	return surely, perhaps
 }
 
 // apart returns |z| of a mean level among others in the octave about centre Hz, and its difference

@@ -20,6 +20,7 @@ const (
 	DirectNotFlat response.FindingKind = "direct recording not flat"
 	NotDirect     response.FindingKind = "not a direct recording"
 	AnotherGain   response.FindingKind = "another gain"
+	Outlying      response.FindingKind = "outlying seating"
 	OnePlayTwice  response.FindingKind = "one play for both sides"
 )
 
@@ -119,7 +120,7 @@ func (p *parts) flatness() flatness {
 	return flatness{level[worst] - middle, frequency[worst], rippleOf(level)}
 }
 
-// checkSeatings looks for seatings that were recorded at another gain.
+// checkSeatings looks for seatings that were recorded at another gain, and for outliers.
 func (s *Side) checkSeatings(uses []use) []response.Finding {
 	var found []response.Finding
 	for i, r := range s.Seatings {
@@ -147,6 +148,11 @@ func (s *Side) checkSeatings(uses []use) []response.Finding {
 		f.Remedy = "leave every gain as it is between seatings, and record this one again"
 		f.Figures = map[string]response.Figure{"gain": {Value: gain, Unit: "dB"}}
 		found = append(found, f)
+	}
+	for severity, outliers := range [][]response.Outlier{response.Note: s.Average.Stragglers, response.Warning: s.Average.Outliers} {
+		for _, o := range outliers {
+			found = append(found, s.outlying(o, response.Severity(severity), recordingOf(uses, s.Seatings[o.Index])))
+		}
 	}
 	return found
 }

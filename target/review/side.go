@@ -80,12 +80,22 @@ func (s *Side) notes() []string {
 		notes = append(notes, fmt.Sprintf("%s side: only one seating, so the scatter of seatings is not known.",
 			s.Name))
 	}
-	for _, outlier := range s.Average.Outliers {
-		notes = append(notes, fmt.Sprintf(
-			"%s side: %s differs from the other seatings, most over %v (%+.1f dB); it is still in the average%s.",
-			s.Name, s.Seatings[outlier.Index].Name, outlier.Band, outlier.Deviation, s.without(outlier.Index)))
-	}
 	return notes
+}
+
+// outlying returns the finding about a seating that differs from the others.
+func (s *Side) outlying(o response.Outlier, severity response.Severity, recording string) response.Finding {
+	const belowLeaks = 200 // Hz
+	f := doubt(recording, Outlying, severity)
+	f.What = fmt.Sprintf("%s, %s side, differs from the other seatings, most over %v (%+.1f dB)",
+		s.Seatings[o.Index].Name, s.Name, o.Band, o.Deviation)
+	if o.Deviation < 0 && o.Band.High < belowLeaks {
+		f.What += ", as by a leak under the cushion"
+	}
+	f.What += "; it is still in the average" + s.without(o.Index)
+	f.Remedy = "look at how the cushion sits, and record this seating again; leave it out only if you know what was wrong with it"
+	f.Figures = map[string]response.Figure{"deviation": {Value: o.Deviation, Unit: "dB"}}
+	return f
 }
 
 // without states the largest change of the mean, and its frequency, if a seating were left out.
