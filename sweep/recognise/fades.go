@@ -28,10 +28,11 @@ func fadeOf(x, y []float64) fading {
 	for i := half - 1; i >= 0; i-- {
 		after[i] = after[i+1] + (x[i]-y[i])*(x[i]-y[i])
 	}
-	left := func(length float64, shape func(float64) float64) float64 {
+	// left returns the residual energy, or what it has reached where it exceeds the limit.
+	left := func(length float64, shape func(float64) float64, limit float64) float64 {
 		n := min(half, int(math.Ceil(length)))
 		sum := after[n]
-		for i := range n {
+		for i := 0; i < n && sum <= limit; i++ {
 			d := x[i] - y[i]*shape(float64(i)/length)
 			sum += d * d
 		}
@@ -39,8 +40,8 @@ func fadeOf(x, y []float64) fading {
 	}
 	best := fading{0, after[0]}
 	for _, shape := range fadeShapes {
-		try := func(length float64) float64 {
-			l := left(length, shape)
+		try := func(length, limit float64) float64 {
+			l := left(length, shape, limit)
 			if l < best.left {
 				best = fading{length, l}
 			}
@@ -49,7 +50,7 @@ func fadeOf(x, y []float64) fading {
 		const step = 1.1
 		least, at := math.Inf(1), 0.0
 		for length := 4.0; length < float64(half); length *= step {
-			if l := try(length); l < least {
+			if l := try(length, least); l < least {
 				least, at = l, length
 			}
 		}
@@ -60,7 +61,7 @@ func fadeOf(x, y []float64) fading {
 		for high-low > 1e-3*at { // golden section
 			const golden = 0.3819660112501051
 			a, b := low+golden*(high-low), high-golden*(high-low)
-			if try(a) < try(b) {
+			if try(a, math.Inf(1)) < try(b, math.Inf(1)) {
 				high = b
 			} else {
 				low = a
