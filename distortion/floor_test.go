@@ -11,6 +11,7 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/sweep"
 )
@@ -105,7 +106,7 @@ func TestDigitalSilenceIsNoFloor(t *testing.T) {
 // TestCoverageOfTheStatedUncertainty repeats a measurement 200 times with noise whose rms is 90 dB
 // below the fundamental's. It counts how often the true level lies within the stated uncertainty.
 func TestCoverageOfTheStatedUncertainty(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	t.Parallel()
 	s := newSweep(t, quick)
 	d := deconvolver(t, s, 3)

@@ -12,7 +12,7 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/biquad"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
@@ -65,7 +65,7 @@ func polynomial(c []float64) func(x float64) float64 {
 }
 
 func TestPolynomialAgainstThePowerReductionIdentities(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	t.Parallel()
 	strong := []float64{0, 1, 0.05, 0.03, 0.02, 0.01}
 	weak := []float64{0, 1, 2e-4, 1e-3, 2.6e-4, 6.4e-4}
@@ -113,7 +113,7 @@ func assertLevel(t *testing.T, hs *distortion.HarmonicSet, o distortion.Order, w
 }
 
 func TestChebyshevPolynomialToTheEighthOrder(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	t.Parallel()
 	// T_n(cos θ) = cos nθ (NIST DLMF 18.5.1): a device with one harmonic each.
 	want := []float64{2: -40, 3: -50, 4: -60, 5: -70, 6: -80, 7: -90, 8: -100}

@@ -11,7 +11,7 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/biquad"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/sweep"
 )
 
@@ -103,7 +103,7 @@ func TestKernelsDoNotDependOnTheLevel(t *testing.T) {
 }
 
 func TestUncertaintyOfKernels(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	t.Parallel()
 	filters := []biquad.Filter{{B0: 1}, {B0: 0.01}, {B0: 0.02}}
 	s := newSweep(t, sweep.Config{Start: 50, Stop: 2000, SampleRate: 16000, Duration: time.Second, Level: -3})

@@ -11,7 +11,7 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/biquad"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response"
 )
 
@@ -54,7 +54,7 @@ func draw(h float64, k, draws int, random *rand.Rand) held {
 // A harmonic from a tenth of the noise to thirty times as much: the interval holds the truth among
 // the readings above the margin, and the bound among all.
 func TestIntervalsAndBoundsHoldInNoise(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	t.Parallel()
 	random := rand.New(rand.NewPCG(5, 6))
 	for _, k := range []int{0, 60} {

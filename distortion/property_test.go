@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 
 	"github.com/stretchr/testify/require"
@@ -69,7 +70,7 @@ func each(all []distortion.THD, value func(distortion.THD) float64) []float64 {
 // The distortion relative to the fundamental depends on neither the gain of the recorder, nor its
 // polarity, nor the time at which it was started.
 func TestPropertyDistortionIsRelative(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	rapid.Check(t, func(t *rapid.T) {
 		b, c := rapid.Float64Range(0.001, 0.1).Draw(t, "b"), rapid.Float64Range(0.001, 0.1).Draw(t, "c")
 		gain := rapid.Float64Range(0.01, 2).Draw(t, "gain") * []float64{1, -1}[rapid.IntRange(0, 1).Draw(t, "polarity")]

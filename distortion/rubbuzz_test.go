@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/distortion"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/sweep"
 )
 
@@ -50,6 +50,7 @@ func TestClicksAmongOrdinaryHarmonics(t *testing.T) {
 }
 
 func TestHighHarmonicsAreCounted(t *testing.T) {
+	long.Skip(t)
 	t.Parallel()
 	s := newSweep(t, sweep.Config{Duration: 4 * time.Second, Level: -6})
 	// The eleventh to the fifteenth at −60 dB: a power sum of −53 dB.
@@ -70,7 +71,7 @@ func TestHighHarmonicsAreCounted(t *testing.T) {
 }
 
 func TestResidueOfNoiseIsItsFloor(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	t.Parallel()
 	s := newSweep(t, sweep.Config{Duration: 3 * time.Second, Level: -6})
 	d := deconvolver(t, s, 5)

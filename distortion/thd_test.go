@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/distortion"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/sweep"
 )
@@ -54,7 +55,7 @@ func TestSquareWaveToTheEighthOrder(t *testing.T) {
 }
 
 func TestUncertaintyOfTHD(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	t.Parallel()
 	s := newSweep(t, quick)
 	d := deconvolver(t, s, 3)

@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/internal/wav"
 	"example.com/earnest/response"
@@ -240,7 +241,7 @@ func TestRecordingThatIsCutOff(t *testing.T) {
 // TestDeconvolverOfTheSameSweepAtAnotherLevel: the spectra that are shared change nothing; those of
 // a sweep that differs otherwise are not shared.
 func TestDeconvolverOfTheSameSweepAtAnotherLevel(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	made := func(c sweep.Config) *sweep.Sweep {
 		c.Duration = 500 * time.Millisecond
 		s, err := sweep.New(c)

@@ -6,7 +6,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -43,7 +43,7 @@ func pinkNoise(n int, random *rand.Rand) []float64 {
 // A known device by pink noise, in recordings with independent white noise: the stated interval
 // holds the truth as often as it says. For 30 s: -pink 40 -seconds 30.
 func TestIntervalsByPinkNoise(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	random := rand.New(rand.NewPCG(11, 12))
 	filters := device(48000)
 	grid := response.LogGrid(40, 15000, 3)

@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 
 	"github.com/stretchr/testify/assert"
@@ -42,7 +43,7 @@ func TestDensityOfWhiteNoise(t *testing.T) {
 // NoiseAt predicts the mean result of deconvolving noise alone, also where the sweep fades out and
 // passes more noise.
 func TestDeconvolvedNoiseIsPredicted(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Start: 50, Stop: 15000})
 	require.NoError(t, err)
 	d, err := NewDeconvolver(s, DeconvolverConfig{})

@@ -13,7 +13,6 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/testing/long"
-	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
@@ -117,7 +116,7 @@ func TestSmoothedPowerIsRidOfItsNoise(t *testing.T) {
 // truth within their interval, at the resonance and about it. The ring of a peaking filter of
 // quality Q at f dies as exp(−πft/Q).
 func TestWindowStatesWhatItSmooths(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	d := common()
 	s := d.Sweep()
 	for _, filter := range []struct{ f, q, gain float64 }{{120, 8, 9}, {120, 8, -9}, {120, 3, 9}, {60, 5, 12}, {1000, 20, 10}, {3000, 8, 9}} {

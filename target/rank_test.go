@@ -130,6 +130,7 @@ func TestPlacementIsNoDifferenceBetweenPairs(t *testing.T) {
 // A pair that is 1 dB louder from 250 Hz to 2 kHz is separated from one that is not, with 5
 // seatings that scatter by 0.5 dB.
 func TestABroadDifferenceOfOneDecibelIsFound(t *testing.T) {
+	long.Skip(t)
 	s := newSimulator(33)
 	n, _, _ := sessions()
 	n = max(30, n/3) // the shares are far from the limits

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 
 	"github.com/stretchr/testify/assert"
@@ -117,7 +118,7 @@ func TestBelowTheFloorThereIsABound(t *testing.T) {
 // Of 200 recordings, the share whose error is within one and two stated
 // standard uncertainties is that of a Gaussian: 68.3 % and 95.4 %.
 func TestStatedUncertaintiesCover(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const fs, n, repeats = 48000, 6007, 200
 	coloured := func(x []float64, seed uint64) []float64 {
 		hiss := noisy(make([]float64, n), 4e-5, seed)

@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 
 	"github.com/stretchr/testify/assert"
@@ -78,7 +79,7 @@ func TestDifferenceFrequencyDistortionByClosedForm(t *testing.T) {
 
 // The uncertainty and the bound, by 100 repeats.
 func TestTwoToneUncertaintiesCover(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const fs, repeats = 48000, 100
 	one, two, bounded := 0, 0, 0
 	for seed := range uint64(repeats) {

@@ -22,6 +22,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/programs"
 )
 
@@ -86,6 +87,7 @@ func TestNothingButThePictureIsKept(t *testing.T) {
 // What ffmpeg writes, with a place and a name in its metadata, is read; progressive files too,
 // which it does not write.
 func TestFilesOfAnotherProgram(t *testing.T) {
+	long.Skip(t)
 	ffmpeg := programs.Need(t, "ffmpeg")
 	for _, name := range []string{"a.jpg", "a.png", "a.gif"} {
 		path := filepath.Join(t.TempDir(), name)

@@ -11,14 +11,14 @@ import (
 	"example.com/earnest/examples/demo"
 	"example.com/earnest/examples/session"
 	"example.com/earnest/internal/rig"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 )
 
 // The phase of a seating is that of the simulated pair on its plate, the
 // microphone's taken off, but for a delay, which the recordings do not tell from
 // the latency.
 func TestPhaseIsThatOfThePair(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	folder := t.TempDir()
 	require.NoError(t, demo.Write(folder, demo.Options{Seconds: 2, Seatings: 2, Material: -1, Alone: true}, func(string) {}))
 	s, err := session.Read(folder)

@@ -16,7 +16,6 @@ import (
 	"example.com/earnest/examples/session"
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/long"
-	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/target/review"
@@ -194,7 +193,7 @@ func TestAFileThatCannotBeMeasuredWith(t *testing.T) {
 
 // Recordings that are not of what was played, each named.
 func TestPlayedAndRecordedAreNotTheSame(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const seconds = 2.0
 	l := seconds / math.Log(1000)
 	exponential := func(t float64) float64 { return 20 * l * math.Expm1(t/l) }

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -118,7 +119,7 @@ func TestOneFileHoldsDirectAndAllSeatings(t *testing.T) {
 }
 
 func TestTwoFilesOfPlaysBelongTogetherInOrder(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	e := newEvening(t)
 	played := e.stimulus.Channels()
 	e.save(t, "direct.wav", e.rig.Direct(played))

@@ -224,7 +224,7 @@ func TestRingingAcrossSegmentsIsNotUncertainty(t *testing.T) {
 
 // Ten bursts in ten seconds suffice to estimate the drift.
 func TestClockFromFewBursts(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const fs = 16000
 	for seed := range uint64(4) {
 		x := bursts(10*fs, fs, 1.2, seed+1)

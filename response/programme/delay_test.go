@@ -10,7 +10,7 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/fft"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response/programme"
 )
 
@@ -19,7 +19,7 @@ import (
 // a small uncertainty. The truth: sox's effects of the Audio EQ Cookbook have minimum phase, and a
 // gain has no phase.
 func TestDelayOfMaterialThatEndsEarly(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const late = 1000
 	for _, c := range []struct {
 		name, file string
@@ -50,7 +50,7 @@ func TestDelayOfMaterialThatEndsEarly(t *testing.T) {
 // A low-pass turns the phase of most of the band of noise. That is not swapped polarity; swapped
 // wires behind the low-pass are.
 func TestPolarityBehindALowPass(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const fs, late = 96000, 700
 	for _, gain := range []float64{1, -1} {
 		d := device{filter: biquad.Chain{biquad.New(biquad.LowPass, 8245, 0.98, 0, fs), biquad.New(biquad.Peaking, 6231, 2.79, 12, fs)}, gain: gain, start: late}

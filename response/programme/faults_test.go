@@ -9,6 +9,7 @@ import (
 	"slices"
 	"testing"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 
 	"github.com/stretchr/testify/assert"
@@ -193,7 +194,7 @@ func lowpass(x []float64) {
 }
 
 func TestTooFewSecondsForTheBassAskedFor(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	x := music(3, 1)
 	_, err := try(x, x, programme.Config{Band: response.Band{Low: 20}})
 	require.ErrorIs(t, err, programme.ErrTooShort)
@@ -276,7 +277,7 @@ func TestALoopThatIsCutIsFoundInItsPlace(t *testing.T) {
 // What is missing shortly before the end shows in an end that is not in its place, and so do whole
 // bars of a loop, if the recording goes on behind it. Whole pieces are not taken for such.
 func TestAnEndThatIsNotInItsPlace(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const fs, bar = 16000, 24000
 	tune := rig.Music(fs, 16, 7)[0]
 	loop := slices.Clone(tune)

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/biquad"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response"
 	"example.com/earnest/response/programme"
 )
@@ -18,7 +18,7 @@ import (
 // response. At 100 Hz, where it is louder than the hum, it gives one, and so does noise from 20 Hz
 // on at 50 Hz.
 func TestHumInBothRecordingsIsNoResponse(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const fs = 16000
 	random := rand.New(rand.NewPCG(3, 50))
 	for _, c := range []struct {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 
 	"github.com/stretchr/testify/assert"
@@ -63,7 +64,7 @@ func TestVoice(t *testing.T) {
 }
 
 func TestBass(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const fs = 48000
 	x := music(10, 9)
 	d := device{filter: biquad.Chain{biquad.New(biquad.HighPass, 60, math.Sqrt(0.5), 0, fs)}, gain: 1, start: 100, snr: 60}
@@ -80,7 +81,7 @@ func TestBass(t *testing.T) {
 }
 
 func TestAttacks(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const fs = 48000
 	x := music(10, 9)
 	full := compare(t, x, device{gain: 1}.through(x), fs, programme.Config{}).Attacks()
@@ -183,7 +184,7 @@ func TestAgreementWithASweep(t *testing.T) {
 
 // The second ear is aligned from the first; both have the same clock.
 func TestTheOtherEarSparesTheSearch(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const fs = 48000
 	tune := rig.Music(fs, 6, 12)
 	left := device{filter: headphones(fs), gain: 0.5, start: 5000.25, ppm: 30, snr: 50}

@@ -13,6 +13,7 @@ import (
 
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/long"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/programme"
 )
@@ -30,6 +31,7 @@ func offsets(c *programme.Comparison) (found []response.Finding) {
 // TestAJumpOfTheOffsetIsLeftOut adds a step to the second half of a recording. Each third octave
 // that is known then stays at the level of the filter, by its closed form.
 func TestAJumpOfTheOffsetIsLeftOut(t *testing.T) {
+	race.Skip(t)
 	const fs = 48000
 	filter := headphones(fs)
 	materials, heights := map[string][]float64{"voice": rig.Speech(fs, 16, 3)[0]}, []float64{-0.1}

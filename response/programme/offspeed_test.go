@@ -16,12 +16,14 @@ import (
 
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/long"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response/programme"
 )
 
 // A speed that is off by more than clocks differ is named, with its figure, and not taken for
 // something missing.
 func TestASpeedThatIsOffIsNamed(t *testing.T) {
+	race.Skip(t)
 	const fs = 48000
 	material := map[string][]float64{"voice": rig.Speech(fs, 14, 3)[0]}
 	ppms := []float64{-5000, 1e6/1.0884 - 1e6} // parts per million, by which the recorder's clock runs fast
@@ -76,6 +78,7 @@ func TestShortLossesInAVoiceAreNamed(t *testing.T) {
 
 // A recording in which thinning leaves nothing, as of a tone at half the sample rate, has no speed.
 func TestNothingBelowTheSearchHasNoSpeed(t *testing.T) {
+	long.Skip(t)
 	const fs = 8000
 	x, y := make([]float64, 5*fs), rig.Speech(fs, 5, 1)[0]
 	for i := range x {

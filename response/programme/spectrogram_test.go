@@ -54,7 +54,7 @@ func TestASteadyFilterDoesNotWaver(t *testing.T) {
 // material that does not come through, and lowers H1 by as much as the coherence (Bendat & Piersol,
 // Random Data, ch. 9).
 func TestNoiseOfTheDirectRecordingDoesNotWaver(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	x := music(9, 5)
 	for i := 57 * 4800; i < 83*4800; i++ {
 		x[i] *= 0.01

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/programs"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response/capture"
@@ -118,7 +119,7 @@ func madeBy(t *testing.T, run []string) []float64 {
 }
 
 func TestNoiseAndSequencesOfOtherPrograms(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	pink := one(t, madeBy(t, []string{"sox", "-D", "-R", "-n", "-r", "48000", "-b", "24", "FILE", "synth", "5", "pinknoise"}))
 	assert.Equal(t, recognise.Noise, pink.Kind)
 	assert.InDelta(t, -3.01, pink.Slope, 0.15, "a sum of steps, not quite pink; 50 frames")

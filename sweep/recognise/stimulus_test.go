@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/sweep"
 	"example.com/earnest/sweep/recognise"
 )
@@ -63,6 +64,7 @@ func TestNothingToMeasureWith(t *testing.T) {
 }
 
 func TestAnotherSpeedIsNamed(t *testing.T) {
+	long.Skip(t)
 	of := func(c sweep.Config) []recognise.Content {
 		s, err := sweep.New(c)
 		require.NoError(t, err)

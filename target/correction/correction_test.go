@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"example.com/earnest/internal/testing/known"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/target"
@@ -65,6 +66,7 @@ func TestFiveKnownFiltersAreFoundByFive(t *testing.T) {
 // nearly as well, and the search may end with those. It has to come within 0.05 dB in nine of ten
 // cases, and always within 0.25 dB.
 func TestFiltersDrawnByChance(t *testing.T) {
+	long.Skip(t)
 	draws := 25
 	if race.Enabled {
 		draws = 2

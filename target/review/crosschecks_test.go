@@ -154,7 +154,7 @@ func TestAnotherGain(t *testing.T) {
 
 // A right cup with reversed polarity in every seating is found, even if each side has its own file.
 func TestReversedInEverySeating(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	p := s.bench().Pair(review.About{Name: s.pair.Name})
 	for i := range 2 {
@@ -259,7 +259,7 @@ func TestANoisyDirectRecordingIsNotDoubted(t *testing.T) {
 // A limiter in the direct recording that holds the sweep at half its level does not change the
 // treble but distorts each period of the bass.
 func TestALimiterInTheDirectRecording(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	direct := s.direct()
 	for k, x := range direct.Channels {

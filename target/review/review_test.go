@@ -134,7 +134,7 @@ func (s *simulation) checkSides(r *review.Results, seatings ...int) {
 }
 
 func TestBothSidesAreThoseOfThePair(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	s.config.Uncertainty = 0.3
 	p, err := s.seated(s.bench(), asItIs)
@@ -202,7 +202,7 @@ func TestABadSeatingOfThreeIsLeftOut(t *testing.T) {
 }
 
 func TestNothingFitIsAnError(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	clip := func(_ int, r *capture.Recording) { r.Channels = rig.Clip(r.Channels, 12) }
 	p, err := s.seated(s.bench(), clip)
@@ -223,7 +223,7 @@ func TestNothingFitIsAnError(t *testing.T) {
 
 // A driver that is dead, or an input that clips, does not spoil the other side of its recordings.
 func TestOneSideThatIsNotFit(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	for name, spoil := range map[string]func(x []float64, seed uint64) []float64{
 		"clips": func(x []float64, _ uint64) []float64 { return rig.Clip([][]float64{x}, 12)[0] },
@@ -260,6 +260,7 @@ func TestOneSideThatIsNotFit(t *testing.T) {
 }
 
 func TestADirectRecordingThatIsNotFit(t *testing.T) {
+	long.Skip(t)
 	s := simulate(t)
 	b, err := review.New(s.config)
 	require.NoError(t, err)
@@ -274,7 +275,7 @@ func TestADirectRecordingThatIsNotFit(t *testing.T) {
 
 // An interface of four inputs records four channels. The two without a cable are silent or hum.
 func TestChannelsWithoutACable(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	four := func(r *capture.Recording) review.Channels {
 		silent := make([]float64, r.Len())
@@ -344,7 +345,7 @@ func TestConfigurationsThatCannotBe(t *testing.T) {
 
 // One side, and sides that share no seating, have what can be said of them.
 func TestOneSideOnly(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	b := s.bench()
 	for _, side := range []string{"left", "right"} {

@@ -102,7 +102,7 @@ func TestLostSamplesAreNoSetting(t *testing.T) {
 // A recording at another speed is named by it, and not by the settings that look changed. An echo
 // that hides the marks from recognition is no setting either.
 func TestAnotherSpeedIsNoSetting(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	for _, row := range []struct {
 		name  string
 		spoil func(direct *capture.Recording)

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response/capture/placement"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target/review"
@@ -29,6 +30,7 @@ func (s *simulation) inOneFile(a, b, without int) [][]float64 {
 // TestOneOfSeveralPlaysIsNamed gives recordings with two plays of different seatings as one
 // seating. The response has to be that of the one that the finding names, by the rig's closed form.
 func TestOneOfSeveralPlaysIsNamed(t *testing.T) {
+	long.Skip(t)
 	s := simulate(t)
 	left := s.stimulus.Sweeps(sweep.Left)[0]
 	for _, test := range []struct {

@@ -11,7 +11,6 @@ import (
 
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/long"
-	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target/review"
@@ -119,7 +118,7 @@ func TestTheBenchTakesAnySignal(t *testing.T) {
 
 // Noise recorded on another clock does not follow the played signal, while a sweep does.
 func TestNoiseOnAnotherClockIsNamed(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	draw, noise := rand.New(rand.NewPCG(3, 2)), make([]float64, 6*48000)
 	for i := range noise {
 		noise[i] = 0.05 * draw.NormFloat64()

@@ -38,7 +38,7 @@ func (s *simulation) measured(b *review.Bench) *review.Results {
 // A microphone whose file states 1.5 dB makes every level unsure by that; what both sides have in
 // common drops out of left less right, and nothing else does.
 func TestStatedComponentsReachTheFigures(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	m := level.Calibration{Response: response.Curve{Frequency: []float64{10, 24000}, Level: []float64{0, 0}, Uncertainty: []float64{1.5, 1.5}, Valid: response.Band{Low: 10, High: 24000}}}
 	s.config.Microphone = &m
@@ -130,7 +130,7 @@ func TestPairIsTheMean(t *testing.T) {
 
 // A table that ends within the band leaves what lies beyond without an interval, and that is said.
 func TestATableThatDoesNotCoverTheBand(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	s.config.Stated = []review.Stated{{Name: "coupler", ByFrequency: response.Curve{Frequency: []float64{100, 5000}, Level: []float64{0.3, 0.3}, Valid: response.Band{Low: 100, High: 5000}}}}
 	r := s.measured(s.bench())

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 )
 
@@ -127,7 +128,7 @@ func wrong(r *Result) []string {
 // Every end of every range is measured without a panic, and says something: what
 // the analysis takes by itself, what a recording takes together.
 func TestEndsOfTheRanges(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	low, high := Default(), Default()
 	for _, q := range Quantities {
 		*q.field(&low), *q.field(&high) = q.Min, q.Max

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/fft"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
@@ -123,6 +124,7 @@ func (b *earBench) error(t *testing.T, h []float64) float64 {
 // Each response is a device: a sweep of 1 s is convolved with it and the response is recovered, at
 // the sample rate of the measurement and at another one.
 func TestManikin(t *testing.T) {
+	long.Skip(t)
 	e := readEars(t)
 	step := 36
 	if *everyDirection {

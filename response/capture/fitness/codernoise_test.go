@@ -12,6 +12,7 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -66,7 +67,7 @@ func recordedThrough(t *testing.T) (*sweep.Stimulus, [][]float64) {
 // is neither samples that are missing nor a gain that moves. Samples that are missing from the same
 // recording are still found.
 func TestCodersWithoutAnEffectOnTheResponse(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	st, through := recordedThrough(t)
 	peak := 0.0
 	for _, x := range through {

@@ -11,6 +11,7 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -22,7 +23,7 @@ import (
 // Music has no sweep to mark its beginning: a copy that was cut is found by its loudest samples.
 // Another recording of the same piece is not a copy.
 func TestCopyOfMusicCutAtItsBeginning(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	h, _, r := rig.Demonstration()
 	piece := rig.Music(programmeRate, 4, 1)
 	recording := func(name string, seating, from int) *capture.Recording {

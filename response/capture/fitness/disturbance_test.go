@@ -5,7 +5,7 @@ import (
 	"testing"
 	"time"
 
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -18,7 +18,7 @@ import (
 
 // A tone of 150 Hz swells and dies away while the left sweep plays, and never in the silences.
 func TestDisturbanceWhileTheSweepPlays(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s, err := sweep.New(sweep.Config{Start: 40, Stop: 5300, Duration: 4 * time.Second, SampleRate: 12000, Level: -9})
 	require.NoError(t, err)
 	stimulus, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s})

@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 
 	"github.com/stretchr/testify/assert"
@@ -122,7 +123,7 @@ func (tp *tape) recording() *capture.Recording {
 // Random gaps, gains, talk, and plays that were stopped: each is found where it was played, and cut
 // out so that it can be used.
 func TestPlaysAreFoundWhereTheyWerePlayed(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	for way, w := range tapes {
 		for _, unmarked := range []bool{false, true} {
 			t.Run(fmt.Sprintf("%s, marks %v", w.name, !unmarked), func(t *testing.T) {

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -35,7 +36,7 @@ func programme(seed uint64) map[string][][]float64 {
 }
 
 func TestNothingIsFoundInCleanMusicAndSpeech(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	for seed := range uint64(3) {
 		for name, channels := range programme(seed) {
 			t.Run(fmt.Sprint(name, " ", seed), func(t *testing.T) {

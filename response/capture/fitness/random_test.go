@@ -17,6 +17,7 @@ import (
 
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/long"
+	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
@@ -215,6 +216,7 @@ var trialFaults = []trialFault{
 // recording fit, the response computed from it is within 0.1 dB of the known response of the
 // simulated headphones.
 func TestRandomRecordings(t *testing.T) {
+	race.Skip(t)
 	trials := *trialsOf
 	if !long.Enabled() {
 		trials = min(trials, 8)

@@ -25,7 +25,7 @@ func TestAResonanceIsNoOtherSound(t *testing.T) {
 	require.NoError(t, err)
 	stimulus, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s})
 	require.NoError(t, err)
-	draws := 6
+	draws := 2
 	if long.Enabled() {
 		draws = 60
 	}

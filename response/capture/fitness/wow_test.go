@@ -11,7 +11,7 @@ import (
 
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/rig"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
@@ -22,7 +22,7 @@ import (
 // response of that sweep shows the error. Filters with a phase of their own, minimum or not, do not
 // count as wavering.
 func TestSpeedThatWavers(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const fs = 12000
 	s, err := sweep.New(sweep.Config{Start: 40, Stop: 5300, Duration: 4 * time.Second, SampleRate: fs, Level: -12})
 	require.NoError(t, err)
@@ -102,7 +102,7 @@ func wavered(t *testing.T, d *response.Deconvolver, x []float64) (most float64) 
 // A copy whose delay moves by whole samples, there and back, as in many a phaser, is no loss of
 // samples. A clock that slips loses one after the other.
 func TestDelayThatMovesByWholeSamples(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	for _, c := range []struct {
 		name string
 		own  float64                   // share that is not late

@@ -12,6 +12,7 @@ import (
 	"example.com/earnest/internal/biquad"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/rig"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -111,7 +112,7 @@ func TestClockDrift(t *testing.T) {
 }
 
 func TestClockUncertaintyCoversTheTruth(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	st := stimulus(t, sweep.StimulusConfig{})
 	var covered, total int
 	played := quiet(st, 25)
@@ -172,7 +173,7 @@ func TestClockIsNotKnownWithoutMarks(t *testing.T) {
 // Without marks, or if one was cut off, the repeats give the drift. Uncorrected, their average
 // would lose the treble: 30 dB at the frequency at which the two are half a period apart.
 func TestClockByRepeats(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	for _, unmarked := range []bool{true, false} {
 		st := stimulus(t, sweep.StimulusConfig{Unmarked: unmarked, Repeats: 2})
 		r := recordedWith(st, 60, 60, 1)
@@ -204,7 +205,7 @@ func upsample(x []float64, times int) []float64 {
 
 // Long sweeps on another clock match slightly beside their places. They are not taken for a mark.
 func TestLongSweepsOnAnotherClockAreFound(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s, err := sweep.New(sweep.Config{SampleRate: 44100, Duration: 11700 * time.Millisecond, Level: -6})
 	require.NoError(t, err)
 	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: 200 * time.Millisecond, Gap: 400 * time.Millisecond, Repeats: 2})

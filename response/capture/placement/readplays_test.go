@@ -8,7 +8,7 @@ import (
 	"testing"
 	"time"
 
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -57,7 +57,7 @@ func eveningOf(t testing.TB, st *sweep.Stimulus, plays int, random *rand.Rand) (
 
 // A file searched in blocks has the same plays as the whole recording, wherever the blocks meet.
 func TestReadPlaysFindsWhatPlaysDoes(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	for _, unmarked := range []bool{false, true} {
 		st, random := shortStimulus(t, unmarked), rand.New(rand.NewPCG(3, 4))
 		path := eveningOf(t, st, 9, random)
