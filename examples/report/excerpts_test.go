@@ -10,7 +10,7 @@ import (
 
 	"example.com/earnest/examples/report"
 	"example.com/earnest/examples/report/listening"
-	"example.com/earnest/internal/testing/race"
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/programme/excerpt"
 	"example.com/earnest/response/programme/loudness"
@@ -19,7 +19,7 @@ import (
 
 // The files beside the report can be read, and are equally loud.
 func TestExcerptsStandBesideTheReport(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	folder := filepath.Dir(page(t, "whole", all()))
 	for _, piece := range []string{"excerpt-1-", "excerpt-2-"} {
 		var loud []float64

@@ -26,7 +26,7 @@ func try(direct, through []float64, c programme.Config) (*programme.Comparison, 
 }
 
 func TestOtherMaterialIsRefused(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	const fs = 48000
 	tone := make([]float64, 6*fs)
 	noise := make([]float64, 6*fs)

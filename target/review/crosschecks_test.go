@@ -35,7 +35,7 @@ func times(x []float64, gain float64) []float64 {
 // An equaliser left on in the direct recording is questioned from 1 dB on, and named with its
 // place.
 func TestAnEqualiserInTheDirectRecording(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	for _, row := range []struct {
 		gain  float64
@@ -83,7 +83,7 @@ func TestThroughNamedAsDirect(t *testing.T) {
 // A recording through headphones that do not distort may be one behind an equaliser, so it is asked
 // whether it was exchanged; not so of an equaliser that ripples as little as an interface.
 func TestThroughWithoutDistortionNamedAsDirect(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	for _, row := range []struct {
 		name  string
@@ -171,7 +171,7 @@ func TestReversedInEverySeating(t *testing.T) {
 
 // One play of one channel says nothing about how the sides differ.
 func TestOnePlayForBothSides(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	mono := s.recording("mono.wav", s.through(0).Channels[:1])
 	p := s.bench().Pair(review.About{Name: s.pair.Name})

@@ -10,7 +10,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/earnest/internal/rig"
-	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
@@ -22,7 +21,7 @@ import (
 
 // Music is compared, set beside the sweep, and refused where the two are not the same.
 func TestProgrammeMaterial(t *testing.T) {
-	race.Skip(t)
+	long.Skip(t)
 	s := simulate(t)
 	b := s.bench()
 	p, err := s.seated(b, asItIs)

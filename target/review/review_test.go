@@ -173,20 +173,26 @@ func TestABadSeatingOfThreeIsLeftOut(t *testing.T) {
 	silence := func(c [][]float64) [][]float64 {
 		return [][]float64{make([]float64, len(c[0])), make([]float64, len(c[0]))}
 	}
-	for name, spoil := range map[string]func([][]float64) [][]float64{
-		"clipped":         func(c [][]float64) [][]float64 { return rig.Clip(c, 12) },
-		"samples missing": func(c [][]float64) [][]float64 { return rig.DropBlock(c, len(c[0])/2, 400) },
-		"sides swapped":   rig.Swap,
-		"cut off":         func(c [][]float64) [][]float64 { return rig.CutTail(c, len(c[0])/2) },
-		"silent":          silence,
-		"something else":  func(c [][]float64) [][]float64 { return rig.Music(48000, 4, 1) },
-		"no samples":      func(c [][]float64) [][]float64 { return [][]float64{{}, {}} },
+	for i, c := range []struct {
+		name  string
+		spoil func([][]float64) [][]float64
+	}{
+		{"clipped", func(c [][]float64) [][]float64 { return rig.Clip(c, 12) }},
+		{"samples missing", func(c [][]float64) [][]float64 { return rig.DropBlock(c, len(c[0])/2, 400) }},
+		{"silent", silence},
+		{"sides swapped", rig.Swap},
+		{"cut off", func(c [][]float64) [][]float64 { return rig.CutTail(c, len(c[0])/2) }},
+		{"something else", func(c [][]float64) [][]float64 { return rig.Music(48000, 4, 1) }},
+		{"no samples", func(c [][]float64) [][]float64 { return [][]float64{{}, {}} }},
 	} {
-		t.Run(name, func(t *testing.T) {
+		if !long.Enabled() && i > 2 {
+			break
+		}
+		t.Run(c.name, func(t *testing.T) {
 			s := &simulation{t, s.pair, s.rivals, s.rig, s.stimulus, s.config}
 			p, err := s.seated(b, func(i int, r *capture.Recording) {
 				if i == 1 {
-					r.Channels = spoil(r.Channels)
+					r.Channels = c.spoil(r.Channels)
 				}
 			})
 			require.ErrorIs(t, err, fitness.ErrUnfit)

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/floats"
 
+	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
@@ -36,7 +37,7 @@ func TestTakeFindsEachSideWhereverTheRecorderStarted(t *testing.T) {
 	for _, repeats := range []int{1, 3} {
 		st := stimulus(t, sweep.StimulusConfig{Repeats: repeats})
 		for seed := range uint64(2) {
-			if race.Enabled && seed > 0 {
+			if !long.Enabled() && seed > 0 {
 				break
 			}
 			r := recordedWith(st, 0, 30, seed)
