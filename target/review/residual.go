@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/cmplx"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
@@ -33,7 +35,7 @@ const (
 	powers          = 5       // highest power of the material
 	powerSegment    = 1 << 15 // samples
 	powerSegments   = 24      // evenly spaced in the piece
-	powerFiner      = 4       // times the sample rate, so that aliases of the fifth power stay above half the sample rate
+	powerFiner      = 3       // times the sample rate, so that aliases of the fifth power stay above half the sample rate
 	mostKernelDoubt = 3       // dB; a kernel of higher standard uncertainty is taken for noise
 )
 
@@ -53,23 +55,18 @@ func newPowerSpectra(direct programme.Channel, from, to float64) *powerSpectra {
 	}
 	plan, fine := fft.NewPlan(powerSegment), fft.NewPlan(powerFiner*powerSegment)
 	out := &powerSpectra{step: rate / powerSegment, cross: make([]crossSpectra, plan.Bins())}
-	window := taper.Hann(fine.Len())
-	spectrum, product := make([]complex128, fine.Bins()), make([]float64, fine.Len())
+	spectrum, window := make([]complex128, fine.Bins()), taper.Hann(fine.Len())
+	x, product := make([]float64, fine.Len()), make([]float64, fine.Len())
 	var spectra [powers][]complex128
-	x := make([]float64, fine.Len())
 	for k := range powerSegments {
 		at := first + k*(last-first-powerSegment)/(powerSegments-1)
 		clear(spectrum)
 		plan.Forward(spectrum[:plan.Bins()], direct.Samples[at:at+powerSegment])
 		fine.Inverse(x, spectrum) // Inverse divides by the length, which is powerFiner times as long
-		for i := range x {
-			x[i] *= powerFiner
-			product[i] = window[i]
-		}
+		floats.Scale(powerFiner, x)
+		copy(product, window)
 		for m := range powers {
-			for i, v := range x {
-				product[i] *= v
-			}
+			floats.Mul(product, x)
 			spectra[m] = fine.Forward(spectra[m], product)
 		}
 		for i := range out.cross {
