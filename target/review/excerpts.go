@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 
-	"example.com/earnest/internal/parallel"
 	"example.com/earnest/response"
 	"example.com/earnest/response/programme"
 	"example.com/earnest/response/programme/excerpt"
@@ -58,23 +57,23 @@ func (e *Excerpts) filter(side *Side, j *Judgement) error {
 	return err
 }
 
-// judgeExcerpts filters the excerpts by the measured response of their side.
+// judgeExcerpts filters the excerpts by the measured response of their side, one after another to
+// save memory.
 func (r *Results) judgeExcerpts(j *Judgement) {
-	parallel.Do(len(r.Programmes), func(i int) {
-		p := r.Programmes[i]
+	for _, p := range r.Programmes {
 		if p.Excerpts == nil || p.Excerpts.cut == nil {
-			return
+			continue
 		}
 		side := r.side(p.Side)
 		if side == nil {
 			p.Excerpts.Missing = fmt.Sprintf("the %s side was not measured", p.Side)
-			return
+			continue
 		}
 		p.Excerpts.Missing = ""
 		if err := p.Excerpts.filter(side, j); err != nil {
 			p.Excerpts.Versions, p.Excerpts.Missing = nil, err.Error()
 		}
-	})
+	}
 }
 
 // cutExcerpts cuts the excerpt that the material asks for. A recording that clips gives none.

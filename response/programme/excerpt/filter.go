@@ -19,13 +19,14 @@ func filter(x []float64, sampleRate int, curve response.Curve) ([]float64, error
 	if err != nil {
 		return nil, err
 	}
-	plan := fft.NewPlan(fft.FastLen(len(x) + 2*half))
-	signal, wrapped := make([]float64, plan.Len()), make([]float64, plan.Len())
+	plan := fft.NewPlan(fft.FastLen(len(x) + half)) // half a filter of zeros serves both ends
+	signal := make([]float64, plan.Len())
 	copy(signal, x)
-	copy(wrapped, h[:half])
-	copy(wrapped[plan.Len()-half:], h[half:])
 	spectrum := plan.Forward(nil, signal)
-	for k, g := range plan.Forward(nil, wrapped) {
+	clear(signal)
+	copy(signal, h[:half])
+	copy(signal[plan.Len()-half:], h[half:])
+	for k, g := range plan.Forward(nil, signal) {
 		spectrum[k] *= g
 	}
 	return plan.Inverse(signal, spectrum)[:len(x)], nil
