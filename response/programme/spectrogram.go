@@ -39,6 +39,9 @@ const (
 	mostPieces    = 200
 	mostColumns   = 300
 	mostUnsure    = 1.0 // dB; a change with a larger uncertainty is not known
+	// tooSoft is the level in dB of a piece re the median piece below which its change is not known
+	// at frequencies of mains hum: a hum in both recordings is coherent, and may be all it holds.
+	tooSoft = -30
 )
 
 // NewSpectrogram compares both recordings piece by piece. A piece lasts about a second, or longer
@@ -205,8 +208,19 @@ func (t *resolution) gain(piece *sums, band smoothing.Band) (level, uncertainty,
 // series returns a band's gain by piece, less its median, and the standard uncertainties.
 func (t *resolution) series(band smoothing.Band) (out course) {
 	var known []float64
-	for _, piece := range t.groups {
+	powers := make([]float64, len(t.groups))
+	b := t.between(band.Low, band.High)
+	for p, piece := range t.groups {
+		for i, w := range b.weight {
+			powers[p] += w * piece.xx[b.first+i] / float64(max(1, piece.count))
+		}
+	}
+	least := decibel.Power(tooSoft) * statistic.Median(powers)
+	for p, piece := range t.groups {
 		v, u, noise := t.gain(piece, band)
+		if powers[p] < least && band.Low < 60*humHighest {
+			v, u, noise = math.NaN(), math.NaN(), 0
+		}
 		out.level, out.uncertainty, out.noise = append(out.level, v), append(out.uncertainty, u), append(out.noise, noise)
 		if !math.IsNaN(v) {
 			known = append(known, v)
