@@ -54,12 +54,21 @@ func (c AtMost) check() error {
 
 func (c AtMost) judge(e Evidence) (Verdict, error) {
 	all := e.Readings[c.What]
-	here := slices.DeleteFunc(slices.Clone(all), func(r ReadingAt) bool {
+	known := slices.DeleteFunc(slices.Clone(all), func(r ReadingAt) bool {
 		return math.IsNaN(r.AsRead) || c.At > 0 && !sameFrequency(r.Frequency, c.At)
 	})
+	here := slices.DeleteFunc(slices.Clone(known), func(r ReadingAt) bool { return r.Part != "" })
+	beyond := slices.DeleteFunc(known, func(r ReadingAt) bool {
+		return target.DecideAtMost(r.Reading, c.Limit, confidence) != target.No
+	})
+	stated := c.What != Crosstalk || c.At > 0
 	switch {
 	case len(all) == 0:
 		return undecided(NotMeasured, none(c.What.unit()), "%s was not measured", c.What), nil
+	case stated && len(beyond) > 0:
+		// Where one side exceeds the limit, or one part of a sum of powers, the rest need not be known.
+		r := least(beyond, func(r ReadingAt) float64 { return -r.Value })
+		return settled(target.No, FigureAt{r.Frequency, r.Figure}, c.what(r.Part), c.limit()), nil
 	case len(here) == 0:
 		return undecided(NotAtThatFrequency, none(c.What.unit()), "%s was not measured, or is not known%s",
 			c.What, at(c.At)), nil
@@ -67,7 +76,7 @@ func (c AtMost) judge(e Evidence) (Verdict, error) {
 	r := least(here, func(r ReadingAt) float64 { return -r.AtMost() })
 	m := FigureAt{r.Frequency, r.Figure}
 	switch answer := target.DecideAtMost(r.Reading, c.Limit, confidence); {
-	case c.What == Crosstalk && c.At == 0 && answer != target.Yes:
+	case !stated && answer != target.Yes:
 		return undecided(NoFrequencyStated, m,
 			"the claim does not say at which frequency; the largest crosstalk that was measured is %v%s",
 			r.Reading, at(r.Frequency)), nil
@@ -79,20 +88,31 @@ func (c AtMost) judge(e Evidence) (Verdict, error) {
 	case !r.Known():
 		return undecided(BelowNoise, m, "%s is %v, which is not low enough to tell", c.What, r.Reading), nil
 	default:
-		what := string(c.What)
-		if c.At > 0 {
-			what += " at %s"
-		} else {
-			what += "%.0s"
-		}
-		return settled(answer, m, what, fmt.Sprintf("at most %g %s", c.Limit, c.What.unit())), nil
+		return settled(answer, m, c.what(""), c.limit()), nil
 	}
 }
+
+// what returns the quantity, or a part of it, with a verb for the frequency that [settled] takes.
+func (c AtMost) what(part string) string {
+	what := string(c.What)
+	if part != "" {
+		what += " of " + part + " alone"
+	}
+	if c.At > 0 {
+		return what + " at %s"
+	}
+	return what + "%.0s"
+}
+
+func (c AtMost) limit() string { return fmt.Sprintf("at most %g %s", c.Limit, c.What.unit()) }
 
 // ReadingAt is a reading of a quantity, at a frequency in Hz if it belongs to one, NaN otherwise.
 type ReadingAt struct {
 	Frequency float64 // Hz
 	distortion.Reading
+	// Part names the part of a sum of powers that was read, such as "the second order"; it is empty
+	// for the whole. A part can show that a limit is exceeded, but not that it is met.
+	Part string
 }
 
 // PositivePolarity claims that a positive sample gives a pressure towards the ear, on both sides.

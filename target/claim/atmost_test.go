@@ -34,6 +34,12 @@ func TestClaimsOfWhatIsAtMost(t *testing.T) {
 	unknown := e
 	without := distortion.Reading{Figure: response.NotKnown("%"), AsRead: 0.02, Floor: math.NaN(), Bound: math.NaN()}
 	unknown.Readings = map[claim.Quantity][]claim.ReadingAt{claim.Difference: {{Frequency: math.NaN(), Reading: below}, {Frequency: math.NaN(), Reading: without}}}
+	// The second order of a side is 0.1 %, so its sum with a part that is not known is at least that.
+	inPart := e
+	inPart.Readings = map[claim.Quantity][]claim.ReadingAt{
+		claim.Difference: {{Frequency: math.NaN(), Reading: without}, {Frequency: math.NaN(), Reading: reads(0.1, 0.005, "%"), Part: "the second order"}},
+		claim.Modulation: {{Frequency: math.NaN(), Reading: without}, {Frequency: math.NaN(), Reading: reads(0.8, 0.01, "%")}}, // of the other side
+	}
 	oneSide := e
 	oneSide.Polarity = e.Polarity[:1]
 	grams := func(v, u float64) response.Figure { return response.Figure{Value: v, Uncertainty: u, Unit: "g"} }
@@ -51,6 +57,11 @@ func TestClaimsOfWhatIsAtMost(t *testing.T) {
 		{claim.AtMost{What: claim.Difference, Limit: 0.03}, e, claim.CannotTell, claim.BelowNoise},
 		{claim.AtMost{What: claim.Difference, Limit: 0.05}, unknown, claim.CannotTell, claim.ResponseEnds}, // one side has no floor
 		{claim.AtMost{What: claim.Difference, Limit: 0.03}, unknown, claim.CannotTell, claim.ResponseEnds},
+		{claim.AtMost{What: claim.Difference, Limit: 0.09}, inPart, claim.NotMet, claim.Measured},
+		{claim.AtMost{What: claim.Difference, Limit: 0.095}, inPart, claim.CannotTell, claim.ResponseEnds},
+		{claim.AtMost{What: claim.Difference, Limit: 0.2}, inPart, claim.CannotTell, claim.ResponseEnds},
+		{claim.AtMost{What: claim.Modulation, Limit: 0.6}, inPart, claim.NotMet, claim.Measured},
+		{claim.AtMost{What: claim.Modulation, Limit: 1}, inPart, claim.CannotTell, claim.ResponseEnds},
 		{claim.AtMost{What: claim.Crosstalk, Limit: -60, At: 1000}, e, claim.Met, claim.Measured},
 		{claim.AtMost{What: claim.Crosstalk, Limit: -70, At: 1000}, e, claim.NotMet, claim.Measured},
 		{claim.AtMost{What: claim.Crosstalk, Limit: -60, At: 5000}, e, claim.CannotTell, claim.NotAtThatFrequency},

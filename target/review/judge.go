@@ -264,24 +264,29 @@ func (r *Results) readFor(c claim.Claim, e *claim.Evidence) {
 
 // readings returns the readings of both sides that claims are compared with; the larger decides.
 func (r *Results) readings() map[claim.Quantity][]claim.ReadingAt {
+	const secondOrder = "the second order"
 	all := map[claim.Quantity][]claim.ReadingAt{}
-	add := func(q claim.Quantity, f float64, x distortion.Reading) {
-		all[q] = append(all[q], claim.ReadingAt{Frequency: f, Reading: x})
+	add := func(q claim.Quantity, f float64, x distortion.Reading, part string) {
+		all[q] = append(all[q], claim.ReadingAt{Frequency: f, Reading: x, Part: part})
 	}
 	for _, side := range r.Sides() {
 		f := side.Further()
 		if f == nil {
 			continue
 		}
-		if f.Modulation != nil {
-			add(claim.Modulation, math.NaN(), f.Modulation.Total.Reading)
+		if m := f.Modulation; m != nil {
+			add(claim.Modulation, math.NaN(), m.Total.Reading, "")
+			add(claim.Modulation, math.NaN(), m.Second.Reading, secondOrder)
+			add(claim.Modulation, math.NaN(), m.Third.Reading, "the third order")
 		}
-		if f.Difference != nil {
-			add(claim.Difference, math.NaN(), f.Difference.Total.Reading)
+		if d := f.Difference; d != nil {
+			add(claim.Difference, math.NaN(), d.Total.Reading, "")
+			// The third order is a sum of amplitudes, which exceeds its part of the total.
+			add(claim.Difference, math.NaN(), d.Second.Reading, secondOrder)
 		}
 		if c := f.Crosstalk; c != nil {
 			for _, at := range c.Level.Frequency {
-				add(claim.Crosstalk, at, c.At(at))
+				add(claim.Crosstalk, at, c.At(at), "")
 			}
 		}
 	}
