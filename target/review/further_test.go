@@ -16,6 +16,7 @@ import (
 	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
+	"example.com/earnest/target/claim"
 	"example.com/earnest/target/review"
 )
 
@@ -133,6 +134,21 @@ func TestSteadyTonesSayWhatTheDriverDoes(t *testing.T) {
 		assert.True(t, further.Difference.Second.Known())
 		assert.False(t, further.Difference.Third.Known(), "21 kHz is beyond what was measured")
 	}
+}
+
+// The sweep ends at 20 kHz, so a product of 19 and 20 kHz at 21 kHz is not known, but their
+// difference is: a claim below it is not met, and a claim above it cannot be judged.
+func TestTheSecondOrderAloneExceedsAClaim(t *testing.T) {
+	long.Skip(t)
+	_, r := asked(t, nil)
+	second := r.Left.Further().Difference.Second
+	require.True(t, second.Known())
+	low, _ := second.Interval(0.999)
+	below, above := claim.AtMost{What: claim.Difference, Limit: low / 2}, claim.AtMost{What: claim.Difference, Limit: 50}
+	require.NoError(t, r.Judge(review.Criteria{Claims: []claim.Claim{below, above}}))
+	assert.Equal(t, claim.NotMet, r.Judgement.Claims[0].Outcome)
+	assert.Contains(t, r.Judgement.Claims[0].Reason, "of the second order alone is ")
+	assert.Equal(t, claim.CannotTell, r.Judgement.Claims[1].Outcome)
 }
 
 // partAt is the first part of a stimulus whose words begin so.
