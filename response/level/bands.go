@@ -63,8 +63,8 @@ func (a *bandAnalysis) power(r recorded) (bandPower, error) {
 }
 
 // moves returns the range in dB over segments of the level, the mean over the bands in dB by their
-// width; 0 where it is no more than a steady noise has by chance. A level in a band of B Hz
-// scatters from segment to segment by 4.34 √(1.5/B) dB, since a Hann window of 1 s has a bandwidth
+// width; 0 where it is no more than a steady noise has by chance, infinite where some segments, and
+// not all, are digital silence. A level in a band of B Hz scatters from segment to segment by 4.34 √(1.5/B) dB, since a Hann window of 1 s has a bandwidth
 // of 1.5 Hz.
 func (a *bandAnalysis) moves(powers [][]float64) float64 {
 	const least, chance = 3, 8 // dB; standard deviations, more than a hundred segments span
@@ -73,9 +73,21 @@ func (a *bandAnalysis) moves(powers [][]float64) float64 {
 	for i, b := range a.bands {
 		width += b.High - b.Low
 		for k, v := range powers[i] {
-			const silence = 1e-20
-			levels[k] += (b.High - b.Low) * decibel.OfPower(max(v, silence))
+			levels[k] += (b.High - b.Low) * decibel.OfPower(v)
 		}
+	}
+	silent := 0
+	for _, v := range levels {
+		if math.IsNaN(v) {
+			silent++
+		}
+	}
+	switch silent {
+	case 0:
+	case len(levels):
+		return 0
+	default:
+		return math.Inf(1)
 	}
 	span := (floats.Max(levels) - floats.Min(levels)) / width
 	if span < max(least, chance*decibel.PerNeper/2*math.Sqrt(1.5/width)) {
@@ -167,7 +179,12 @@ func (s standing) scattering(c response.Curve, name string) response.Curve {
 // steadiness returns findings about a noise that moves by some dB, that is known nowhere above its
 // background, or whose background is digital silence.
 func steadiness(sound, background recorded, moves, margin float64, known bool) (found []response.Finding) {
-	if moves > 0 {
+	switch {
+	case math.IsInf(moves, 1):
+		found = append(found, remark(Wandering, sound.name+" part of the recording is digital silence: "+
+			"the noise is not steady, or the recorder has a gate",
+			"switch gates and level control off, play a steady noise, and record again"))
+	case moves > 0:
 		found = append(found, remark(Wandering, fmt.Sprintf("%s the level moves by %.1f dB during the recording: "+
 			"the noise is not steady, or the recorder has a level control", sound.name, moves),
 			"switch level control off, play a steady noise, and record again"))

@@ -46,8 +46,8 @@ type Divider struct {
 
 // Impedance returns the impedance of the load for a measured ratio of load to source voltage. If
 // the resistance is below zero by more than its uncertainty, which no passive load has, the
-// impedance is not known there, and a finding says where. Its uncertainty is known only if that of
-// the ratio is.
+// impedance is not known there, or not at all if that is so at many frequencies, and a finding says
+// where. Its uncertainty is known only if that of the ratio is.
 //
 // Errors: ErrSeriesResistor for a resistor that is not above zero, or above 1 MΩ; ErrUnequal for a
 // reference at other frequencies, the same as the ratio, or exchanged with it; ErrSwapped,
@@ -240,29 +240,46 @@ func (d Divider) plausible(t []complex128) error {
 }
 
 // refuseNegative sets the impedance to not known where the resistance is below zero by more than
-// its uncertainty.
+// its uncertainty, and everywhere if that is so at more than a twentieth of the frequencies: the
+// cause, such as a delay between the channels, is then at the others too.
 func (z *Impedance) refuseNegative() {
+	const noise = 1. / 20
 	var where []float64
+	known := 0
 	for i, v := range z.Ohms {
+		if !cmplx.IsNaN(v) {
+			known++
+		}
 		slack := 0.01 * cmplx.Abs(v)
 		if z.Uncertainty != nil {
 			slack = max(slack, 2*z.Uncertainty[i])
 		}
 		if real(v) < -slack {
 			where = append(where, z.Frequency[i])
-			z.Ohms[i] = cmplx.NaN()
-			if z.Uncertainty != nil {
-				z.Uncertainty[i] = math.NaN()
-			}
+			z.forget(i)
 		}
 	}
-	if len(where) > 0 {
-		z.Findings = append(z.Findings, remark(NegativeResistance,
-			fmt.Sprintf("the resistance comes out below zero at %d of %d frequencies, from %s to %s, "+
-				"which no passive load has: suspect noise, a channel delayed against the other, or a wrong series resistor; "+
-				"not known there",
-				len(where), len(z.Frequency), response.FormatFrequency(where[0]), response.FormatFrequency(where[len(where)-1])),
-			""))
+	if len(where) == 0 {
+		return
+	}
+	reach := "not known there"
+	if float64(len(where)) > noise*float64(known) {
+		reach = "the impedance is not known at any frequency"
+		for i := range z.Ohms {
+			z.forget(i)
+		}
+	}
+	z.Findings = append(z.Findings, remark(NegativeResistance,
+		fmt.Sprintf("the resistance comes out below zero at %d of %d frequencies, from %s to %s, "+
+			"which no passive load has: suspect noise, a channel delayed against the other, or a wrong series resistor; %s",
+			len(where), len(z.Frequency), response.FormatFrequency(where[0]), response.FormatFrequency(where[len(where)-1]), reach), ""))
+}
+
+// forget sets the impedance at point i to not known.
+func (z *Impedance) forget(i int) {
+	z.Ohms[i] = cmplx.NaN()
+	if z.Uncertainty != nil {
+		z.Uncertainty[i] = math.NaN()
 	}
 }
 

@@ -22,6 +22,21 @@ func limited(x []float64, at float64) []float64 {
 	return out
 }
 
+// peak returns the largest magnitude of samples.
+func peak(x []float64) (most float64) {
+	for _, v := range x {
+		most = max(most, math.Abs(v))
+	}
+	return most
+}
+
+// muted sets the third quarter of samples to zero.
+func muted(x []float64) []float64 {
+	out := append([]float64(nil), x...)
+	clear(out[len(x)/2 : 3*len(x)/4])
+	return out
+}
+
 // fading multiplies samples by a gain that changes exponentially over the recording, by some dB.
 func fading(x []float64, by float64) []float64 {
 	out := make([]float64, len(x))
@@ -57,6 +72,7 @@ func TestImpedanceOfWrongRecordings(t *testing.T) {
 		{"one recording for both", source, across, source, across, 100, 100, level.ErrUnequal, "are one recording"},
 		{"a tenth of the resistor stated", source, across, knownSource, knownAcross, 10, 100, level.ErrSwapped, "measure both resistors"},
 		{"the source clipped", limited(scaled(source, 6), 1), scaled(across, 6), nil, nil, 100, 0, level.ErrInput, "samples are clipped"},
+		{"the load clipped ahead of the converter", source, limited(across, 0.6*peak(across)), knownSource, knownAcross, 100, 100, level.ErrInput, "clipped below full scale"},
 		{"a recorder with level control on one channel", source, fading(across, -6), nil, nil, 100, 0, level.ErrInput, "level control"},
 		{"a sample that is not a number", source, with(across, 48, math.NaN()), nil, nil, 100, 0, level.ErrInput, "load channel cannot be used: the sample at 0.001 s is NaN"},
 		{"a sample that is infinite", with(source, 48, math.Inf(1)), across, nil, nil, 100, 0, level.ErrInput, "source channel cannot be used: the sample at 0.001 s is +Inf"},
@@ -139,6 +155,7 @@ func TestIsolationOfWrongRecordings(t *testing.T) {
 		kind response.FindingKind
 		says string
 	}{
+		{"a gate that shuts for a second", level.NoiseRecordings{Open: open, Covered: muted(under), Background: quiet}, level.Wandering, "part of the recording is digital silence"},
 		{"a noise that fades by 6 dB", level.NoiseRecordings{Open: open, Covered: fading(under, -6), Background: quiet}, level.Wandering, "under the cup the level moves by 5."},
 		{"a background of digital silence", level.NoiseRecordings{Open: open, Covered: under, Background: make([]float64, len(under))}, level.NoBackground, "digital silence"},
 		{"no noise above the background", level.NoiseRecordings{Open: open, Covered: under, Background: scaled(covered(noise(9, 0.1, 8)), 0.9)}, level.Noisy, "at no frequency 10 dB above"},

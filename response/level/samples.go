@@ -5,6 +5,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/floats"
+
+	"example.com/earnest/internal/decibel"
 )
 
 // mostClipped is the largest share of clipped samples in a recorded noise. Gaussian noise that is
@@ -20,6 +22,10 @@ func checkSamples(what string, x []float64, sampleRate int) error {
 	if n := clipped(x); float64(n) > mostClipped*float64(len(x)) {
 		return fmt.Errorf("level: %s %w: %d samples are clipped; lower the input gain, and record it again with what it "+
 			"is compared with", what, ErrInput, n)
+	}
+	if n, top := flatTops(x); float64(n) > mostClipped*float64(len(x)) {
+		return fmt.Errorf("level: %s %w: %d samples are clipped below full scale, at %.1f dBFS; lower the level ahead of "+
+			"the recorder, and record it again with what it is compared with", what, ErrInput, n, decibel.OfAmplitude(top))
 	}
 	return nil
 }
@@ -49,4 +55,31 @@ func clipped(x []float64) int {
 		return 0
 	}
 	return n
+}
+
+// flatTops returns the peak, and counts the samples within a thousandth of it if these are flat tops;
+// else 0. Of a noise that is not clipped, or a sine, at most half as many samples lie there as from
+// a thousandth to a hundredth below the peak. A recording of a few steps has no tops to tell by, and
+// one of two values, such as a binary sequence, has them by itself.
+func flatTops(x []float64) (n int, top float64) {
+	const within, beside, fewestSteps, mostOfTime = 0.999, 0.99, 500, 0.2
+	step := math.Inf(1)
+	for _, v := range x {
+		if top = max(top, math.Abs(v)); v != 0 {
+			step = min(step, math.Abs(v))
+		}
+	}
+	below := 0
+	for _, v := range x {
+		switch v = math.Abs(v); {
+		case v >= within*top:
+			n++
+		case v >= beside*top:
+			below++
+		}
+	}
+	if top < fewestSteps*step || n < 3*below || float64(n) > mostOfTime*float64(len(x)) {
+		return 0, top
+	}
+	return n, top
 }
