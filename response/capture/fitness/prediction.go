@@ -2,6 +2,7 @@ package fitness
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/floats"
 
@@ -26,23 +27,12 @@ type weights [predicted + 1]float64
 
 // residual writes the prediction error of x[from:to] into dst; samples before x are zero.
 func (a *weights) residual(dst, x []float64, from, to int) []float64 {
-	dst = dst[:0]
-	for i := from; i < to; i++ {
-		if i < predicted {
-			var sum float64
-			for k := 0; k <= i; k++ {
-				sum += a[k] * x[i-k]
-			}
-			dst = append(dst, sum)
-			continue
+	dst = slices.Grow(dst[:0], to-from)[:to-from]
+	clear(dst)
+	for k, weight := range a {
+		if first := max(from, k); first < to {
+			floats.AddScaled(dst[first-from:], weight, x[first-k:to-k])
 		}
-		v := x[i-predicted : i+1 : i+1]
-		_ = v[predicted]
-		s0 := a[0]*v[16] + a[1]*v[15] + a[2]*v[14] + a[3]*v[13] + a[4]*v[12]
-		s1 := a[5]*v[11] + a[6]*v[10] + a[7]*v[9] + a[8]*v[8]
-		s2 := a[9]*v[7] + a[10]*v[6] + a[11]*v[5] + a[12]*v[4]
-		s3 := a[13]*v[3] + a[14]*v[2] + a[15]*v[1] + a[16]*v[0]
-		dst = append(dst, s0+s1+s2+s3)
 	}
 	return dst
 }
