@@ -2,24 +2,25 @@
 // spectrum.
 package delay
 
-import "math"
+import (
+	"math"
+	"math/cmplx"
+)
 
 // At returns the correlation of a cross spectrum C of n samples at a lag of tau samples,
 //
 //	R(τ) = Re Σ C[k] exp(jωτ),  ω = 2πk/n,
 //
-// with its first and second derivative. Bins that are zero cost no time.
+// with its first and second derivative.
 func At(cross []complex128, n int, tau float64) (height, slope, curvature float64) {
+	step := 2 * math.Pi / float64(n)
+	turn, next := complex(1, 0), cmplx.Rect(1, step*tau) // exp(jωτ) of the bin, and its factor from bin to bin
 	for k, c := range cross {
-		if c == 0 {
-			continue
-		}
-		w := 2 * math.Pi * float64(k) / float64(n)
-		sin, cos := math.Sincos(w * tau)
-		v := real(c)*cos - imag(c)*sin
-		height += v
-		slope -= w * (real(c)*sin + imag(c)*cos)
-		curvature -= w * w * v
+		w, v := step*float64(k), c*turn
+		height += real(v)
+		slope -= w * imag(v)
+		curvature -= w * w * real(v)
+		turn *= next
 	}
 	return height, slope, curvature
 }
