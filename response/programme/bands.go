@@ -38,7 +38,7 @@ type BandLevel struct {
 }
 
 // Bands returns the result in each third-octave band that lies within Config.Band.
-func (c *Comparison) Bands() []BandLevel { return c.Fractions(3) }
+func (c *Comparison) Bands() []BandLevel { return slices.Clone(c.thirds()) }
 
 // Fractions returns the result in each band of 1/fraction octave that lies within Config.Band. It
 // returns none for a fraction that smoothing.Bands rejects. A bin is at least as wide as a twelfth

@@ -3,6 +3,7 @@ package programme
 import (
 	"fmt"
 	"math"
+	"sync"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
@@ -79,6 +80,7 @@ type Comparison struct {
 	step            float64      // length of a step in seconds
 	gain            float64      // mean square of the through recording over that of the direct one
 	top             float64      // largest power density of the material
+	thirds          func() []BandLevel
 }
 
 // Compare compares the two recordings over all of the material that they share.
@@ -120,6 +122,7 @@ func Compare(direct, through Channel, c Config) (*Comparison, error) {
 	out.Valid = c.Band.Intersect(response.Band{Low: short.reached, High: c.Band.High})
 	out.gain = p.levels[1].power / p.levels[0].power
 	out.setLevels(p)
+	out.thirds = sync.OnceValue(func() []BandLevel { return out.Fractions(3) })
 	out.Covered = out.covered()
 	for i, c := range []Channel{direct, through} {
 		if len(p.jumps[i]) > 0 {
