@@ -334,8 +334,15 @@ func writePage(w io.Writer, r *review.Results, l language, embed bool) error {
 	if err := page.Execute(&out, v); err != nil {
 		return err
 	}
-	_, err := w.Write(span.ReplaceAllFunc(bytes.Map(printable, out.Bytes()), unbroken))
-	return err
+	for line := range bytes.Lines(bytes.Map(printable, out.Bytes())) {
+		if bytes.Contains(line, []byte("–")) { // few lines do, and the search is slow
+			line = span.ReplaceAllFunc(line, unbroken)
+		}
+		if _, err := w.Write(line); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // span matches a range of numbers, such as "20 Hz–20 kHz".
