@@ -7,6 +7,8 @@ import (
 	"math"
 	"sync"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/internal/interpolate"
@@ -103,7 +105,10 @@ func (s *Sounds) Match(x []float64, step int) [][]float64 {
 	for at := 0; at < n; at += hop {
 		clear(block)
 		from, to := max(0, at-before), min(n, at-before+plan.Len())
-		thin(block[from-(at-before):], x[from*step:to*step], step)
+		part := block[from-(at-before):][:to-from]
+		thin(part, x[from*step:to*step], step)
+		// An offset would begin and end with a step, which matches too.
+		floats.AddConst(-floats.Sum(part)/float64(len(part)), part)
 		plan.Forward(spectrum, block)
 		for k, f := range flat {
 			if f == nil {

@@ -37,3 +37,32 @@ func TestMatchInBlocks(t *testing.T) {
 	}
 	assert.Less(t, worst, 2e-3*Self(sound), "54 dB below a match, where 26 dB tell a sweep: what a sound without fades rings on for more than its length")
 }
+
+// A constant has no place, so a channel with an offset matches as it does without. 30 % of full scale
+// beside a sound of 3 % is an offset ten times as high.
+func TestAnOffsetDoesNotMatch(t *testing.T) {
+	const step = 2
+	r := rand.New(rand.NewPCG(7, 7))
+	sound, x := make([]float64, 500), make([]float64, 6000)
+	for i := range sound {
+		sound[i] = 0.03 * r.NormFloat64()
+	}
+	copy(x[2*step*500:], repeated(sound, step))
+	want := NewSounds(sound).Match(x, step)[0]
+	for i := range x {
+		x[i] += 0.3
+	}
+	got := NewSounds(sound).Match(x, step)[0]
+	assert.Equal(t, Strongest(want, 0, len(want)), Strongest(got, 0, len(got)))
+	assert.InDeltaSlice(t, want, got, 1e-9*Magnitude(want, Strongest(want, 0, len(want))), "rounding")
+}
+
+// repeated returns each sample n times.
+func repeated(x []float64, n int) (out []float64) {
+	for _, v := range x {
+		for range n {
+			out = append(out, v)
+		}
+	}
+	return out
+}

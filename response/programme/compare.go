@@ -104,7 +104,7 @@ func Compare(direct, through Channel, c Config) (*Comparison, error) {
 		a, err = align(direct, through)
 	}
 	if err != nil {
-		return nil, err
+		return nil, withOffsetJumps(err, direct, through)
 	}
 	p := newPass(direct, through, a, c.Band.High)
 	short := shortage{c.Band.Low, math.NaN(), a.shared(), needed(c.Band.Low)}

@@ -108,6 +108,20 @@ func isLevel(means []float64, jump float64) bool {
 	return math.Abs(moves) < offsetLevel*math.Abs(jump) && stat.StdDev(means, nil) < offsetScatter*math.Abs(jump)
 }
 
+// withOffsetJumps adds to an error of the alignment that the DC offset of a recording jumps, if it
+// does: a jump as high as the material hides it.
+func withOffsetJumps(err error, direct, through Channel) error {
+	for _, c := range []Channel{direct, through} {
+		if jumps := c.offsetJumps(0, len(c.Samples)); len(jumps) > 0 {
+			largest := jumps[0]
+			return fmt.Errorf("%w; the DC offset of %s jumps by %.2g %% of full scale at %.1f s, which may be the cause: "+
+				"look for a loose plug or an input that switches, and record again",
+				err, c.Name, 100*math.Abs(largest.by), largest.from/float64(c.SampleRate))
+		}
+	}
+	return err
+}
+
 // offsetFinding returns the finding about the jumps of a channel's DC offset.
 func offsetFinding(c Channel, jumps []offsetJump) response.Finding {
 	largest := jumps[0]

@@ -74,6 +74,27 @@ func TestAJumpOfTheOffsetIsLeftOut(t *testing.T) {
 	}
 }
 
+// TestAJumpThatHidesTheMaterialIsNamed adds a step of 30 % of full scale to a recording that peaks 20
+// dB below it, so that the step is most of the power. The comparison may fail, but not without the cause.
+func TestAJumpThatHidesTheMaterialIsNamed(t *testing.T) {
+	const fs = 48000
+	x := rig.Speech(fs, 12, 3)[0]
+	direct := device{gain: 1, snr: 75, seed: 5}.through(x)
+	y := device{filter: headphones(fs), gain: 0.5, start: 900, snr: 60}.through(x)
+	top := 0.0
+	for _, v := range y {
+		top = max(top, math.Abs(v))
+	}
+	for i := range y {
+		if y[i] *= 0.1 / top; i > 5*fs {
+			y[i] += 0.3
+		}
+	}
+	_, err := programme.Compare(channel("direct.wav", direct, fs), channel("through.wav", y, fs), programme.Config{})
+	require.ErrorIs(t, err, programme.ErrDifferent)
+	assert.Contains(t, err.Error(), "the DC offset of through.wav jumps by 30 % of full scale at 5.0 s")
+}
+
 // No jump is found in sound pieces: music with silences, bursts in the bass, voices.
 func TestSoundPiecesHoldNoJumpOfTheOffset(t *testing.T) {
 	long.Skip(t)

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"time"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
 
 	"example.com/earnest/distortion"
@@ -47,6 +48,7 @@ func (b *Bench) askGain(f *Further, u use, part sweep.Part, s swept) error {
 	if clipped(x) {
 		return errClipped
 	}
+	floats.AddConst(-stat.Mean(x, nil), x) // an offset would begin and end with a step
 	// A noise that began after the silence of the take sounds in what follows the falling sweep.
 	noise, err := response.NewNoise(s.silence, u.recording.SampleRate)
 	if err != nil {
