@@ -199,9 +199,13 @@ func (s *Session) atRate(c review.Channel, rate int, inspect bool) review.Channe
 	if !s.Resample || c.Err != nil || c.Recording.SampleRate == rate {
 		return c
 	}
-	var set fitness.Set
 	if placed, err := placement.Locate(c.Recording, nil); err == nil && inspect && !s.UseUnfit {
-		c.Err = set.Inspect(placed, fitness.Config{}).Err()
+		config := fitness.Config{}
+		if c.Number > 0 && c.Number <= len(c.Recording.Channels) {
+			config.Sides = make([]sweep.Side, len(c.Recording.Channels))
+			config.Sides[c.Number-1] = fitness.EitherSide
+		}
+		c.Err = fitness.Inspect(placed, config).Err()
 	}
 	if note := resampled(c.Recording, rate); !slices.Contains(s.playedNotes, note) {
 		s.playedNotes = append(s.playedNotes, note)

@@ -204,7 +204,9 @@ func (b *Bench) programme(m Material, aligned *programme.Alignment) (*Programme,
 		if err != nil {
 			return nil, err
 		}
-		found := set.Inspect(placed, fitness.Config{}).Findings
+		number := m.channel(c)
+		found := set.Inspect(placed, fitness.Config{Sides: inspectedWith(number, len(c.Recording.Channels))}).Findings
+		found = slices.DeleteFunc(found, func(f response.Finding) bool { return f.Channel != 0 && f.Channel != number })
 		inspected[i] = found
 		// In the direct recording, flat tops may belong to the material.
 		if b.config.Stimulus == nil && !b.config.UseUnfit && i == 1 {
@@ -332,6 +334,17 @@ func (b *Bench) soundCorrection(sampleRate int) *response.Curve {
 		}
 	}
 	return &out
+}
+
+// inspectedWith returns the sides of the channels to inspect of a piece of which one is compared:
+// both of two, since a copy or a mix shows in the pair, and that one alone of more.
+func inspectedWith(number, channels int) []sweep.Side {
+	if channels <= 2 || number < 1 || number > channels {
+		return nil
+	}
+	sides := make([]sweep.Side, channels)
+	sides[number-1] = fitness.EitherSide
+	return sides
 }
 
 // atSamePlace is the time in seconds by which clicks of one place may differ in two recordings.
