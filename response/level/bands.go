@@ -63,9 +63,9 @@ func (a *bandAnalysis) power(r recorded) (bandPower, error) {
 }
 
 // moves returns the range in dB over segments of the level, the mean over the bands in dB by their
-// width; 0 where it is no more than a steady noise has by chance, infinite where some segments, and
-// not all, are digital silence. A level in a band of B Hz scatters from segment to segment by 4.34 √(1.5/B) dB, since a Hann window of 1 s has a bandwidth
-// of 1.5 Hz.
+// width. It returns 0 where the range is no more than a steady noise has by chance, and infinity
+// where some segments, but not all, are digital silence. A level in a band of B Hz scatters from
+// segment to segment by 4.34 √(1.5/B) dB, since a Hann window of 1 s has a bandwidth of 1.5 Hz.
 func (a *bandAnalysis) moves(powers [][]float64) float64 {
 	const least, chance = 3, 8 // dB; standard deviations, more than a hundred segments span
 	var width float64

@@ -243,7 +243,7 @@ func (d Divider) plausible(t []complex128) error {
 // its uncertainty, and everywhere if that is so at more than a twentieth of the frequencies: the
 // cause, such as a delay between the channels, is then at the others too.
 func (z *Impedance) refuseNegative() {
-	const noise = 1. / 20
+	const mostByNoise = 1. / 20
 	var where []float64
 	known := 0
 	for i, v := range z.Ohms {
@@ -263,7 +263,7 @@ func (z *Impedance) refuseNegative() {
 		return
 	}
 	reach := "not known there"
-	if float64(len(where)) > noise*float64(known) {
+	if float64(len(where)) > mostByNoise*float64(known) {
 		reach = "the impedance is not known at any frequency"
 		for i := range z.Ohms {
 			z.forget(i)
