@@ -120,8 +120,8 @@ func (r *recording) inspect() *Report {
 	if jump := detectMarkTiming(r, ofChannels); jump != nil && !coded {
 		ofChannels = append(r.withoutSideEffects(ofChannels), jump...)
 	}
-	report.Findings = append(report.Findings, ofChannels...)
 	sides := detectWrongSides(r)
+	report.Findings = append(report.Findings, withoutMixedMarks(ofChannels, sides)...)
 	report.Findings = append(report.Findings, slices.Concat(detectSilentOrMissing(r), sides, detectPolarity(r))...)
 	if !slices.ContainsFunc(sides, func(f response.Finding) bool { return f.Kind == CopiedChannel }) {
 		report.Findings = append(report.Findings, detectCopiedChannels(r)...)

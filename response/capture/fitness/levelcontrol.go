@@ -31,6 +31,9 @@ const (
 	markLatePerDecibel    = 2.0  // samples per dB of difference of the mark
 )
 
+// markOverSweepFigure names the figure of a finding about the level of a timing mark.
+const markOverSweepFigure = "mark re sweep"
+
 // comparison is the difference between the response to a timing mark and that to the sweep, by
 // third octaves.
 type comparison struct {
@@ -262,7 +265,7 @@ func detectLevelControl(c *channel, coded bool) []response.Finding {
 		f.Severity = unfitIf(math.Abs(off) > 5*worstError)
 		f.What = fmt.Sprintf("holds the timing mark at a level %.2g dB from that of the sweep at the same frequencies: "+
 			"a gain follows the level, or an effect moves it, and the response is off by at least as much", math.Abs(off))
-		f.Figures = figures{"mark re sweep": figure(off, "dB")}
+		f.Figures = figures{markOverSweepFigure: figure(off, "dB")}
 		return c.finding(f)
 	}
 	if coded {

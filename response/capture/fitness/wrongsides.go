@@ -3,6 +3,7 @@ package fitness
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
@@ -90,4 +91,18 @@ func detectWrongSides(r *recording) (found []response.Finding) {
 		found = append(found, c.finding(f)...)
 	}
 	return found
+}
+
+// withoutMixedMarks leaves out a timing mark's level in channels in which the sides are mixed. A mark
+// plays on both sides, so it is mixed with itself, and the sweep of one side is not.
+func withoutMixedMarks(found, sides []response.Finding) []response.Finding {
+	mixed := func(channel int) bool {
+		return slices.ContainsFunc(sides, func(s response.Finding) bool {
+			return s.Kind == CopiedChannel || s.Kind == MixedSides && s.Channel == channel
+		})
+	}
+	return slices.DeleteFunc(found, func(f response.Finding) bool {
+		_, ofMark := f.Figures[markOverSweepFigure]
+		return ofMark && mixed(f.Channel)
+	})
 }
