@@ -99,11 +99,6 @@ func (a *Average) scatter(levels [][]float64, others []CurveComponent) []CurveCo
 	return append(others, added)
 }
 
-// Confidence returns the half width of the interval of Level in dB, per frequency, that holds the
-// true mean with the given probability, such as 0.95. It is nil if Level has no uncertainty.
-// Confidence panics unless 0 < probability < 1.
-func (a *Average) Confidence(probability float64) []float64 { return a.Level.HalfWidth(probability) }
-
 // MeanLevel returns the mean level in dB of curves of different things, such as the two sides of a
 // pair, on the grid of the first. Its uncertainty combines theirs as Add does; it is nil if any
 // curve has none.

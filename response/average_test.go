@@ -50,9 +50,9 @@ func TestAverageByHand(t *testing.T) {
 	assert.Empty(t, a.Outliers)
 
 	// Student's t for two degrees of freedom and 95 %: 4.303 (any table).
-	assert.InDelta(t, 4.303*2/math.Sqrt(3), a.Confidence(0.95)[1], 0.001, "the table's three decimals")
+	assert.InDelta(t, 4.303*2/math.Sqrt(3), a.Level.HalfWidth(0.95)[1], 0.001, "the table's three decimals")
 	for _, p := range []float64{0, 1, -0.5, 95, math.NaN()} {
-		assert.Panics(t, func() { a.Confidence(p) }, "%v", p)
+		assert.Panics(t, func() { a.Level.HalfWidth(p) }, "%v", p)
 	}
 	assert.Zero(t, curves[0].Level[0], "the curves are left alone")
 }
@@ -66,7 +66,7 @@ func TestOneSeatingDoesNotTellTheSpread(t *testing.T) {
 	assert.Nil(t, a.Spread)
 	assert.Nil(t, a.Level.Uncertainty, "not known, which is not zero")
 	isNaN(t, a.Level.UncertaintyAt(1000))
-	assert.Nil(t, a.Confidence(0.95))
+	assert.Nil(t, a.Level.HalfWidth(0.95))
 }
 
 func TestAverageIsKnownWhereAllAreKnown(t *testing.T) {
@@ -129,7 +129,7 @@ func TestConfidenceHoldsTheTruthAsOftenAsItSays(t *testing.T) {
 		for range 400 {
 			a, err := response.AverageOf(seated(t, n, 1.5, random))
 			require.NoError(t, err)
-			half := a.Confidence(0.95)
+			half := a.Level.HalfWidth(0.95)
 			for i := 0; i < len(half); i += 3 { // one of each octave; the truth is 0 dB
 				total++
 				if math.Abs(a.Level.Level[i]) <= half[i] {

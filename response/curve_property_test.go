@@ -189,7 +189,7 @@ func TestPropertyAverageDoesNotDependOnOrder(t *testing.T) {
 		sameWhereKnown(t, a.Level.Offset(gain).Level, raised.Level.Level, 1e-11)
 		if len(curves) > 1 {
 			sameWhereKnown(t, a.Spread, raised.Spread, 1e-10)
-			sameWhereKnown(t, a.Confidence(0.9), b.Confidence(0.9), 1e-9)
+			sameWhereKnown(t, a.Level.HalfWidth(0.9), b.Level.HalfWidth(0.9), 1e-9)
 		}
 		for i, v := range a.Power.Level {
 			require.False(t, v < a.Level.Level[i]-1e-10, "the mean of powers is not below that of levels")

@@ -208,7 +208,7 @@ func ExampleAverageOf() {
 		return
 	}
 	f, i := 10079.37, len(grid)-4
-	fmt.Printf("at %.0f Hz: %+.1f dB, spread %.1f dB, 95 %% confidence to ±%.1f dB\n", f, a.Level.Level[i], a.Spread[i], a.Confidence(0.95)[i])
+	fmt.Printf("at %.0f Hz: %+.1f dB, spread %.1f dB, 95 %% confidence to ±%.1f dB\n", f, a.Level.Level[i], a.Spread[i], a.Level.HalfWidth(0.95)[i])
 	for _, o := range a.Outliers {
 		fmt.Printf("seating %d stands apart: %+.1f dB in %v\n", o.Index+1, o.Deviation, o.Band)
 	}

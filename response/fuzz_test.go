@@ -44,7 +44,7 @@ func FuzzCurves(f *testing.F) {
 				case 4:
 					a, err := response.AverageOf([]response.Curve{c, d, c})
 					if err == nil {
-						a.Confidence(s.Number())
+						a.Level.HalfWidth(s.Number())
 						check(a.Level, nil)
 					}
 				case 5:

@@ -34,8 +34,8 @@ func TestPoolSidesByHand(t *testing.T) {
 	require.NoError(t, err)
 	assert.InDelta(t, 4, mean.Level[0], exact)
 	assert.InDelta(t, -2, difference.Level[0], exact)
-	assert.InDelta(t, 4.303*5/math.Sqrt2, left.Confidence(0.95)[0], 0.01, "the table's last digit")
-	assert.InDelta(t, left.Confidence(0.95)[1], right.Confidence(0.95)[1], exact, "one estimate for both")
+	assert.InDelta(t, 4.303*5/math.Sqrt2, left.Level.HalfWidth(0.95)[0], 0.01, "the table's last digit")
+	assert.InDelta(t, left.Level.HalfWidth(0.95)[1], right.Level.HalfWidth(0.95)[1], exact, "one estimate for both")
 	assert.InDelta(t, 4.303*5, difference.HalfWidth(0.95)[0], 0.01, "the table's last digit")
 	assert.InDelta(t, 4.303*5/2, mean.HalfWidth(0.95)[0], 0.01, "the table's last digit")
 	assert.InDelta(t, 2, difference.Figure(500).DegreesOfFreedom, exact)
@@ -43,8 +43,8 @@ func TestPoolSidesByHand(t *testing.T) {
 	wide, narrow := side(0, 12), side(1, 3)
 	_, difference, err = response.PoolSides(wide, narrow)
 	require.NoError(t, err)
-	assert.InDelta(t, 12.706*6, wide.Confidence(0.95)[0], 0.02, "its own; the table's last digit")
-	assert.InDelta(t, 4.303*math.Sqrt(37./2), narrow.Confidence(0.95)[0], 0.01, "pooled; the table's last digit")
+	assert.InDelta(t, 12.706*6, wide.Level.HalfWidth(0.95)[0], 0.02, "its own; the table's last digit")
+	assert.InDelta(t, 4.303*math.Sqrt(37./2), narrow.Level.HalfWidth(0.95)[0], 0.01, "pooled; the table's last digit")
 	// Welch: (36 + 1)²/(36² + 1) = 1.0555 degrees, of which t is 11.25 (interpolated by
 	// scipy.stats.t.ppf, from memory 11.2 to 11.3).
 	assert.InDelta(t, 11.25*math.Sqrt(37), difference.HalfWidth(0.95)[0], 1, "t is steep there")
@@ -52,7 +52,7 @@ func TestPoolSidesByHand(t *testing.T) {
 	once, twice := side(3), side(0, 6)
 	_, difference, err = response.PoolSides(once, twice)
 	require.NoError(t, err)
-	assert.InDelta(t, 12.706*math.Sqrt(18), once.Confidence(0.95)[0], 0.02, "the other side's scatter stands for it; the table's last digit")
+	assert.InDelta(t, 12.706*math.Sqrt(18), once.Level.HalfWidth(0.95)[0], 0.02, "the other side's scatter stands for it; the table's last digit")
 	assert.InDelta(t, 12.706*math.Sqrt(18*1.5), difference.HalfWidth(0.95)[0], 0.02, "the same")
 	mean, _, err = response.PoolSides(side(3), side(5))
 	require.NoError(t, err)
@@ -74,10 +74,10 @@ func TestPooledIntervalsHoldTheTruth(t *testing.T) {
 		require.NoError(t, err)
 		right, err := response.AverageOf(seated(t, 3, 1.5, random))
 		require.NoError(t, err)
-		before := left.Confidence(0.95)
+		before := left.Level.HalfWidth(0.95)
 		mean, difference, err := response.PoolSides(left, right)
 		require.NoError(t, err)
-		after := left.Confidence(0.95)
+		after := left.Level.HalfWidth(0.95)
 		for i := 0; i < len(before); i += 9 { // one in three octaves, which are independent; the truth is 0 dB
 			total++
 			own, pooled = own+before[i], pooled+after[i]

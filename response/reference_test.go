@@ -101,7 +101,7 @@ func TestQuantilesEqualSciPy(t *testing.T) {
 		assert.Equal(t, []float64{max(2.9, 3-0.5*f.Coverage(q.Probability)), min(3.1, 3+0.5*f.Coverage(q.Probability))}, []float64{low, high}, "cut where it cannot go")
 		if n := int(q.Freedom) + 1; q.Freedom == float64(n-1) && n > 1 && n < 10 {
 			a := averageOfScattered(t, n)
-			assert.InEpsilon(t, q.Factor*a.Spread[0]/math.Sqrt(float64(n)), a.Confidence(2*q.Probability - 1)[0], 1e-8, "%d seatings", n)
+			assert.InEpsilon(t, q.Factor*a.Spread[0]/math.Sqrt(float64(n)), a.Level.HalfWidth(2*q.Probability - 1)[0], 1e-8, "%d seatings", n)
 		}
 	}
 }

@@ -45,10 +45,10 @@ func newResponse(r *review.Results) responseJSON {
 	for _, side := range r.Sides() {
 		out.Level[side.Name] = numbers(side.Response().Level)
 		out.Uncertainty[side.Name] = numbers(side.Response().Uncertainty)
-		out.HalfWidth95[side.Name] = numbers(side.Confidence(confidence))
+		out.HalfWidth95[side.Name] = numbers(side.Response().HalfWidth(confidence))
 	}
 	if len(r.Difference.Level) > 0 {
-		out.MatchHalf = numbers(r.DifferenceConfidence(confidence))
+		out.MatchHalf = numbers(r.Difference.HalfWidth(confidence))
 	}
 	if d := r.Judgement.Difference; d != nil {
 		f := newFigure(d.RMS)
@@ -86,7 +86,7 @@ func (l language) responsePlot(r *review.Results, log bool) plot.Plot {
 		p.Notes = []string{l.Text("response.linear")}
 	}
 	for _, side := range r.Sides() {
-		p.Series = append(p.Series, curve(l.Side(side.Name), side.Response().Offset(j.Mean.Offset.Value), side.Confidence(confidence),
+		p.Series = append(p.Series, curve(l.Side(side.Name), side.Response().Offset(j.Mean.Offset.Value), side.Response().HalfWidth(confidence),
 			sideStyle[side.Name]))
 	}
 	if len(p.Series) == 2 {
@@ -134,7 +134,7 @@ func (l language) responseWords(r *review.Results) string {
 
 // matchPlot draws left less right.
 func (l language) matchPlot(r *review.Results) plot.Plot {
-	half := r.DifferenceConfidence(confidence)
+	half := r.Difference.HalfWidth(confidence)
 	p := plot.Plot{
 		ID: "match", Title: l.Text("plot.match"), Summary: l.matchSentence(r),
 		X:       l.Frequency(20, 20000),

@@ -119,7 +119,7 @@ func responsePlot(r *bench.Result) plot.Plot {
 		Notes: []string{smoothingWords(r.Settings) +
 			" The truth is the response of the simulated pair at this level, not smoothed."},
 	}
-	name, half := "measured", r.Average.Confidence(0.95)
+	name, half := "measured", r.Average.Level.HalfWidth(0.95)
 	if half != nil {
 		name = fmt.Sprintf("mean of %d seatings, with its 95 %% interval", r.Average.Count)
 		seatingStyles := []plot.Style{plot.Vermilion, plot.Green, plot.Violet, plot.Ochre}

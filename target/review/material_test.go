@@ -118,7 +118,7 @@ func TestPiecesThatDisagree(t *testing.T) {
 	}
 	require.Len(t, found, 2, "one for each side: %v", r.Findings)
 	assert.InDelta(t, 20*math.Log10(1.3), math.Abs(found[0].Figures["difference"].Value), 2.3, "dB; the mean moves with it")
-	assert.Greater(t, r.Left.Confidence(0.95)[200], 5*agree.Left.Confidence(0.95)[200])
+	assert.Greater(t, r.Left.Response().HalfWidth(0.95)[200], 5*agree.Left.Response().HalfWidth(0.95)[200])
 }
 
 // Unusable recordings are left out and named. A bench without a stimulus rejects recordings of a

@@ -26,7 +26,8 @@ type Results struct {
 	Mean response.Curve
 	// Phase of the mean in radians, one per frequency of Mean.
 	Phase []float64
-	// Difference is left minus right in dB. It has no points if there is only one side.
+	// Difference is left minus right in dB. Components common to both sides, such as that of a
+	// single microphone, have cancelled. It has no points if there is only one side.
 	Difference response.Curve
 	// Polarity is the correlation of the impulse responses of left and right, averaged over the
 	// seatings that have both. Near 1 they have the same polarity, near −1 opposite polarity.
@@ -203,17 +204,6 @@ func (r *Results) perSeating() (mean, difference []response.Curve, err error) {
 		difference = nil
 	}
 	return mean, difference, nil
-}
-
-// DifferenceConfidence returns the half width in dB, per frequency, of the interval that contains
-// the true difference of the sides with the given probability, from the components of Difference.
-// Components common to both sides, such as that of a single microphone, have cancelled. It returns
-// nil if there is only one side.
-func (r *Results) DifferenceConfidence(probability float64) []float64 {
-	if r.Left == nil || r.Right == nil {
-		return nil
-	}
-	return r.Difference.HalfWidth(probability)
 }
 
 // Pair returns the pair in the form that ranking and judging take.

@@ -148,7 +148,7 @@ func TestBothSidesAreThoseOfThePair(t *testing.T) {
 		assert.InDelta(t, (left+right)/2, r.Mean.At(f), nearTruth, "dB, %v Hz", f)
 		assert.InDelta(t, left-right, r.Difference.At(f), nearTruth, "dB, %v Hz", f)
 	}
-	half := r.Left.Confidence(0.95)
+	half := r.Left.Response().HalfWidth(0.95)
 	require.Len(t, half, len(r.Left.Response().Frequency))
 	for i, h := range half {
 		if !math.IsNaN(h) {
@@ -372,7 +372,7 @@ func TestOneSideOnly(t *testing.T) {
 		assert.Empty(t, r.Difference.Level)
 		require.NoError(t, r.Judge(review.Criteria{}))
 		assert.Nil(t, r.Judgement.Difference)
-		for i, half := range r.Sides()[0].Confidence(0.95) { // 70 dB of signal-to-noise ratio, two of them
+		for i, half := range r.Sides()[0].Response().HalfWidth(0.95) { // 70 dB of signal-to-noise ratio, two of them
 			if assert.Greater(t, half, 0.0, "one seating: its noise and its window are known"); i > 0 {
 				assert.Less(t, half, 0.2, "dB")
 			}

@@ -30,14 +30,10 @@ type Side struct {
 }
 
 // Response returns the mean response over the seatings with the components of its uncertainty. The
-// scatter is pooled over both sides if they were put on independently. Its slices belong to the
-// side; do not change them.
+// scatter is pooled over both sides if they were put on independently. If each side has only one
+// seating, the scatter of seatings is not included. The slices belong to the side; do not change
+// them.
 func (s *Side) Response() response.Curve { return s.Average.Level }
-
-// Confidence returns the half width in dB, per frequency, of the interval that contains the true
-// response with the given probability, from the components of Response. If each side has only one
-// seating, it does not include the scatter of seatings.
-func (s *Side) Confidence(probability float64) []float64 { return s.Response().HalfWidth(probability) }
 
 func (s *Side) curves() []response.Curve {
 	var curves []response.Curve

@@ -154,7 +154,7 @@ func (r *Result) aboutSeatings() []Remark {
 	m := Remark{Topic: "Seatings",
 		What: fmt.Sprintf("Of %d seatings, the spread is largest at %s, %.1f dB (standard deviation).",
 			r.Average.Count, hz(f), widest)}
-	if half := r.Average.Confidence(0.95); len(half) > 0 {
+	if half := r.Average.Level.HalfWidth(0.95); len(half) > 0 {
 		m.What += fmt.Sprintf(" At 10 kHz the mean is known to ±%.1f dB (95 %%).", at(r.Response.Frequency, half, 10000))
 	}
 	m.Wrong = widest > wrongPeak

@@ -125,7 +125,7 @@ func Example_whyTwoSeatingsAreNotOne() {
 	for _, n := range []float64{1, 2, 4} {
 		s.Seatings = n
 		a := measured(s).Average
-		half := a.Confidence(0.95)
+		half := a.Level.HalfWidth(0.95)
 		if half == nil {
 			fmt.Println("1 seating: nothing is known of its spread")
 			continue

@@ -89,7 +89,7 @@ func readNoise(r *bench.Result) string {
 }
 
 func readSeatings(r *bench.Result) string {
-	half := r.Average.Confidence(0.95)
+	half := r.Average.Level.HalfWidth(0.95)
 	if half == nil {
 		return typeset("One seating, and it is %.1f dB rms away from the truth. The measurement itself has no means of "+
 			"knowing that.", r.Error.RMS.Value)
@@ -101,7 +101,7 @@ func readSeatings(r *bench.Result) string {
 }
 
 func readOvernight(r *bench.Result) string {
-	half := r.Average.Confidence(0.95)
+	half := r.Average.Level.HalfWidth(0.95)
 	if half == nil {
 		return "One seating does not show how much the next would differ, so a change cannot be " +
 			"distinguished from it."

@@ -80,7 +80,7 @@ func (s *session) curves(t *testing.T) draw {
 	d := draw{}
 	sides, mean, match := s.averages(t, "pair", s.device, s.seatings)
 	for k, side := range sides {
-		s.pointwise(d, fmt.Sprintf("response of a side, %d seatings", min(s.seatings, 4)), side.Level, side.Confidence(0.95), s.true[k])
+		s.pointwise(d, fmt.Sprintf("response of a side, %d seatings", min(s.seatings, 4)), side.Level, side.Level.HalfWidth(0.95), s.true[k])
 		v, err := target.Compare(side.Level, target.Flat(), target.Config{})
 		require.NoError(t, err)
 		s.deviation(d, "a side", v, s.true[k], true)

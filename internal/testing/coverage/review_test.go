@@ -233,10 +233,10 @@ func (s *session) pointwise(d draw, name string, c response.Curve, half []float6
 
 func (s *session) responses(d draw, r *review.Results) {
 	for k, side := range []*review.Side{r.Left, r.Right} {
-		s.pointwise(d, fmt.Sprintf("response of a side, %d seatings", min(s.seatings, 4)), side.Response(), side.Confidence(0.95), s.true[k])
+		s.pointwise(d, fmt.Sprintf("response of a side, %d seatings", min(s.seatings, 4)), side.Response(), side.Response().HalfWidth(0.95), s.true[k])
 	}
 	s.pointwise(d, "response, mean of the sides", r.Mean, nil, s.true[0].plus(1, s.true[1]).times(0.5))
-	s.pointwise(d, "left less right", r.Difference, r.DifferenceConfidence(0.95), s.true[0].plus(-1, s.true[1]))
+	s.pointwise(d, "left less right", r.Difference, r.Difference.HalfWidth(0.95), s.true[0].plus(-1, s.true[1]))
 }
 
 func (s *session) deviation(d draw, name string, v target.Deviation, true levels, aligned bool) {
