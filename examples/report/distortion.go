@@ -7,6 +7,7 @@ import (
 	"example.com/earnest/distortion"
 	"example.com/earnest/examples/report/plot"
 	"example.com/earnest/internal/decibel"
+	"example.com/earnest/response"
 	"example.com/earnest/target/review"
 )
 
@@ -43,8 +44,8 @@ func newDistortion(side *review.Side) distortionJSON {
 		d.Orders = append(d.Orders,
 			orderJSON{o.N, numbers(o.Level()), numbers(o.Uncertainty), numbers(o.Floor), numbers(bounds(o))})
 	}
-	for _, t := range side.THDByOctave() {
-		d.OfSeatings = append(d.OfSeatings, newTHD(t))
+	for _, f := range response.LogGrid(50, 8000, 1) {
+		d.OfSeatings = append(d.OfSeatings, newTHD(side.THD(f)))
 	}
 	return d
 }

@@ -30,13 +30,13 @@ type furtherJSON struct {
 
 // newFurther returns nil if the stimulus has no further parts.
 func newFurther(r *review.Results, s *review.Side) *furtherJSON {
-	f := s.Further()
+	f := s.Further
 	if f == nil {
 		return nil
 	}
 	out := &furtherJSON{Seatings: newHeld(s), SteadyTones: []steadyToneJSON{}, Levels: []levelJSON{}, MaxLevels: []maxLevelJSON{},
 		Modulation: newProducts(f.Modulation), Difference: newProducts(f.Difference),
-		Polarity: newFigure(s.AbsolutePolarity())}
+		Polarity: newFigure(s.AbsolutePolarity)}
 	for _, t := range f.Tones {
 		sweep := bySweep(r, s, t)
 		out.SteadyTones = append(out.SteadyTones, steadyToneJSON{newTHD(t.THD), number(t.Played), number(t.THD.Level),
@@ -52,7 +52,7 @@ func newFurther(r *review.Results, s *review.Side) *furtherJSON {
 			out.Levels = append(out.Levels, one)
 		}
 	}
-	for _, m := range s.MaxLevels() {
+	for _, m := range s.MaxLevels {
 		out.MaxLevels = append(out.MaxLevels, maxLevelJSON{number(m.Frequency), number(m.Percent), reached(m),
 			newFigure(m.Played), newFigure(m.Sound)})
 	}
@@ -74,8 +74,8 @@ func newFurther(r *review.Results, s *review.Side) *furtherJSON {
 				numbers(g.Common.Level), numbers(g.Common.HalfWidth(confidence)), numbers(g.Leak.Level)}
 		}
 	}
-	out.RubBuzz = newRubBuzz(s.RubBuzz())
-	d := s.GroupDelay()
+	out.RubBuzz = newRubBuzz(s.RubBuzz)
+	d := s.GroupDelay
 	out.Delay = delayJSON{numbers(d.Frequency), numbers(d.Level), numbers(d.Uncertainty)}
 	return out
 }
@@ -229,8 +229,8 @@ func newDelayDifference(r *review.Results) *delayDifferenceJSON {
 	if r.Config.Stimulus == nil || len(r.Config.Stimulus.Parts()) == 0 || r.Left == nil || r.Right == nil {
 		return nil
 	}
-	d := r.DelayDifference()
-	return &delayDifferenceJSON{newFigure(r.TimeDifference()),
+	d := r.DelayDifference
+	return &delayDifferenceJSON{newFigure(r.TimeDifference),
 		delayJSON{numbers(d.Frequency), numbers(d.Level), numbers(d.Uncertainty)}}
 }
 
@@ -244,7 +244,7 @@ func (v *view) Further() []*review.Side { return askedFurther(v.R) }
 
 // Tones returns the rows of a side's steady tones.
 func (v *view) Tones(s *review.Side) (rows []toneRow) {
-	for _, t := range s.Further().Tones {
+	for _, t := range s.Further.Tones {
 		sweep := bySweep(v.R, s, t)
 		row := toneRow{v.plainHz(t.Frequency), typeset(v.Number("%.4g dBFS", t.Played)),
 			typeset(v.percentAndLevel(t.THD.Reading)),
@@ -300,7 +300,7 @@ func (l language) readingInDB(r distortion.Reading) string {
 func (v *view) held(s *review.Side) string {
 	var lines []string
 	every := true
-	all := s.Further().Held
+	all := s.Further.Held
 	for _, one := range newHeld(s) {
 		parts := make([]string, len(one.Parts))
 		for i, q := range one.Parts {
@@ -324,7 +324,7 @@ func (v *view) held(s *review.Side) string {
 
 // Says returns sentences about a side's further results.
 func (v *view) Says(s *review.Side) (all []string) {
-	f := s.Further()
+	f := s.Further
 	say := func(text string) { all = append(all, text) }
 	if held := v.held(s); held != "" {
 		say(held)
@@ -342,10 +342,10 @@ func (v *view) Says(s *review.Side) (all []string) {
 	if m := f.Many; m != nil {
 		say(v.Text("further.many", len(m.Tones), v.percentAndLevel(m.Total.Distortion.Percent())))
 	}
-	if s.MaxLevels() != nil {
+	if s.MaxLevels != nil {
 		all = append(all, v.maxLevelPlot(v.R, s).Summary)
 	}
-	if rubBuzz := s.RubBuzz(); rubBuzz != nil {
+	if rubBuzz := s.RubBuzz; rubBuzz != nil {
 		var at []string
 		for _, one := range rubBuzz {
 			if one.Rattles > 0 {
@@ -369,7 +369,7 @@ func (v *view) Says(s *review.Side) (all []string) {
 			}
 		}
 	}
-	switch p := s.AbsolutePolarity(); {
+	switch p := s.AbsolutePolarity; {
 	case p.Value > 0.5:
 		say(v.Text("further.upright"))
 	case p.Value < -0.5:
@@ -382,7 +382,7 @@ func (v *view) Says(s *review.Side) (all []string) {
 
 // Arrival says which side is later.
 func (v *view) Arrival() string {
-	d := v.R.TimeDifference()
+	d := v.R.TimeDifference
 	if !d.Known() {
 		return v.Text("further.later-not")
 	}
@@ -454,5 +454,5 @@ func reached(m review.MaxLevel) string {
 }
 
 func askedFurther(r *review.Results) []*review.Side {
-	return slices.DeleteFunc(r.Sides(), func(s *review.Side) bool { return s.Further() == nil })
+	return slices.DeleteFunc(r.Sides(), func(s *review.Side) bool { return s.Further == nil })
 }

@@ -21,7 +21,7 @@ func writeFurther(w io.Writer, r *review.Results) error {
 	out := csv.NewWriter(w)
 	out.Write([]string{"side", "quantity", "frequency_hz", "played_dbfs", "value", "unit", "low_95", "high_95"})
 	for _, s := range r.Sides() {
-		f := s.Further()
+		f := s.Further
 		if f == nil {
 			continue
 		}
@@ -58,7 +58,7 @@ func writeFurther(w io.Writer, r *review.Results) error {
 				figure("compression", at, p.Played, p.Compression)
 			}
 		}
-		for _, m := range s.MaxLevels() {
+		for _, m := range s.MaxLevels {
 			quantity := fmt.Sprintf("highest level at %g %% distortion: %s", m.Percent, reached(m))
 			figure(quantity, m.Frequency, none, m.Played)
 			if m.Sound.Known() {
@@ -98,11 +98,11 @@ func writeFurther(w io.Writer, r *review.Results) error {
 				curve("crosstalk, the rest", g.Leak, "dB")
 			}
 		}
-		for _, b := range s.RubBuzz() {
+		for _, b := range s.RubBuzz {
 			reading("rub and buzz", b.Frequency, r.Config.Stimulus.Level(), b.Level)
 			row("seatings that rub or buzz", b.Frequency, r.Config.Stimulus.Level(), float64(b.Rattles), "1", none, none)
 		}
-		curve("group delay", s.GroupDelay(), "ms")
+		curve("group delay", s.GroupDelay, "ms")
 	}
 	out.Flush()
 	return out.Error()

@@ -17,7 +17,7 @@ var fourStyles = []plot.Style{plot.Blue, plot.Vermilion, plot.Green, plot.Violet
 // furtherPlots returns the plots of the further results.
 func (l language) furtherPlots(r *review.Results) (all []plot.Plot) {
 	for _, s := range r.Sides() {
-		f := s.Further()
+		f := s.Further
 		if f == nil {
 			continue
 		}
@@ -108,7 +108,7 @@ func (l language) maxLevelPlot(r *review.Results, s *review.Side) plot.Plot {
 	}
 	var series []plot.Series
 	notReached := map[float64]int{}
-	for _, m := range s.MaxLevels() {
+	for _, m := range s.MaxLevels {
 		if len(series) == 0 || series[len(series)-1].Name != fmt.Sprintf("%g %%", m.Percent) {
 			series = append(series, plot.Series{Name: fmt.Sprintf("%g %%", m.Percent), Style: fourStyles[len(series)]})
 		}
@@ -155,12 +155,12 @@ func (l language) groupDelayPlot(r *review.Results) plot.Plot {
 		X: l.Frequency(20, 20000)}
 	var words []string
 	for _, s := range r.Sides() {
-		d := s.GroupDelay()
+		d := s.GroupDelay
 		p.Series = append(p.Series, curve(l.Side(s.Name), d, d.HalfWidth(confidence), sideStyle[s.Name]))
 		words = append(words, l.Text("delay.side", l.Side(s.Name), d.At(100), d.At(1000)))
 	}
 	p.Summary = l.Text("delay.summary", strings.Join(words, ", "))
-	if d := r.DelayDifference(); len(d.Frequency) > 0 {
+	if d := r.DelayDifference; len(d.Frequency) > 0 {
 		p.Series = append(p.Series, curve(l.Text("delay.difference"), d, d.HalfWidth(confidence), plot.Green))
 	}
 	low, high := plot.Span(p.X, 1, p.Series...)

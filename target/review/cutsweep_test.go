@@ -154,7 +154,7 @@ func TestPartsAreMeasuredBesideACutSweep(t *testing.T) {
 						}
 					}
 				}
-				further := side.Further()
+				further := side.Further
 				for _, tone := range further.Tones {
 					if tone.Frequency == 1000 && tone.Played == -12 && tone.THD.Known() {
 						assert.Contains(t, []float64{0, float64(test.tones - 1)}, tone.THD.Budget[0].DegreesOfFreedom,
@@ -172,7 +172,7 @@ func TestPartsAreMeasuredBesideACutSweep(t *testing.T) {
 						assert.Contains(t, []float64{0, n - 1}, point.THD.Budget[0].DegreesOfFreedom, point.Played)
 					}
 				}
-				for _, m := range side.MaxLevels() { // a seating without the highest level has no part in it
+				for _, m := range side.MaxLevels { // a seating without the highest level has no part in it
 					if m.Percent == 1 && m.Frequency > 900 && m.Frequency < 1100 {
 						assert.Equal(t, -12.0, m.Played.Value)
 					}

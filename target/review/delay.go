@@ -2,6 +2,8 @@ package review
 
 import (
 	"math"
+	"slices"
+	"sort"
 
 	"gonum.org/v1/gonum/stat"
 
@@ -11,11 +13,8 @@ import (
 // polarityBand is the band in which a response without its delay has a phase near 0 or π.
 var polarityBand = response.Band{Low: 200, High: 2000}
 
-// AbsolutePolarity returns the mean over the seatings of the cosine of the phase from 200 Hz to 2
-// kHz. Near 1, a positive sample gives a rise in pressure at the microphone; near −1, a fall. This
-// assumes a microphone of positive polarity unless its calibration says otherwise. It is not known
-// if the phase is not known.
-func (s *Side) AbsolutePolarity() response.Figure {
+// absolutePolarity computes Side.AbsolutePolarity.
+func (s *Side) absolutePolarity() response.Figure {
 	var each []float64
 	for _, r := range s.Seatings {
 		var cosines []float64
@@ -31,11 +30,8 @@ func (s *Side) AbsolutePolarity() response.Figure {
 	return meanOf(each, "1")
 }
 
-// GroupDelay returns −dφ/dω of the side in ms at the frequencies of its response, averaged over the
-// seatings and over a third of an octave. The overall delay is removed. Its uncertainty is that of
-// the mean, from the scatter of the seatings; nil for one seating. It has no points if the phase is
-// not known.
-func (s *Side) GroupDelay() response.Curve {
+// groupDelay computes Side.GroupDelay.
+func (s *Side) groupDelay() response.Curve {
 	var curves []response.Curve
 	for _, r := range s.Seatings {
 		if r.Transfer == nil || len(r.Phase) == 0 {
@@ -55,10 +51,8 @@ func (s *Side) GroupDelay() response.Curve {
 	return meanCurve(curves)
 }
 
-// TimeDifference returns the time in µs by which the left side is later than the right. It is the
-// mean over the seatings that have both sides in one recording, and not known if the sides were
-// recorded one after the other.
-func (r *Results) TimeDifference() response.Figure {
+// timeDifference computes Results.TimeDifference.
+func (r *Results) timeDifference() response.Figure {
 	if r.Left == nil || r.Right == nil {
 		return response.NotKnown("µs")
 	}
@@ -75,26 +69,24 @@ func (r *Results) TimeDifference() response.Figure {
 	return meanOf(each, "µs")
 }
 
-// DelayDifference returns the group delay of left minus that of right in ms against frequency. The
-// overall delay of each side is removed.
-func (r *Results) DelayDifference() response.Curve {
+// delayDifference computes Results.DelayDifference from the group delay of both sides.
+func (r *Results) delayDifference() response.Curve {
 	if r.Left == nil || r.Right == nil {
 		return response.Curve{}
 	}
-	left, right := r.Left.GroupDelay(), r.Right.GroupDelay()
+	left, right := r.Left.GroupDelay, r.Right.GroupDelay
 	if len(left.Frequency) == 0 || len(right.Frequency) != len(left.Frequency) {
 		return response.Curve{}
 	}
-	for i := range left.Level {
-		left.Level[i] -= right.Level[i]
+	out := left
+	out.Level, out.Uncertainty = slices.Clone(left.Level), nil
+	for i := range out.Level {
+		out.Level[i] -= right.Level[i]
 		if left.Uncertainty != nil && right.Uncertainty != nil {
-			left.Uncertainty[i] = math.Hypot(left.Uncertainty[i], right.Uncertainty[i])
+			out.Uncertainty = append(out.Uncertainty, math.Hypot(left.Uncertainty[i], right.Uncertainty[i]))
 		}
 	}
-	if right.Uncertainty == nil {
-		left.Uncertainty = nil
-	}
-	return left
+	return out
 }
 
 // meanOf returns the mean over seatings with its standard uncertainty. With one seating the
@@ -111,15 +103,13 @@ func meanOf(each []float64, unit string) response.Figure {
 	return f
 }
 
-// meanBetween returns the mean of the values at the points from low to high, or NaN if there is
-// none.
+// meanBetween returns the mean of the values at the points from low to high, which ascend, or NaN
+// if there is none.
 func meanBetween(at, values []float64, low, high float64) float64 {
 	sum, n := 0.0, 0
-	for i, f := range at {
-		if f >= low && f <= high && i < len(values) {
-			sum += values[i]
-			n++
-		}
+	for i := sort.SearchFloat64s(at, low); i < len(at) && at[i] <= high; i++ {
+		sum += values[i]
+		n++
 	}
 	return sum / float64(n)
 }

@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"example.com/earnest/distortion"
-	"example.com/earnest/response"
 )
 
 // THD returns the side's total harmonic distortion relative to the fundamental at f Hz, averaged
@@ -16,15 +15,6 @@ func (s *Side) THD(f float64) distortion.THD {
 		seatings = append(seatings, r.Harmonics.THDAt(f))
 	}
 	return distortion.MeanTHD(seatings...)
-}
-
-// THDByOctave returns THD at octaves of 1 kHz, from 62.5 Hz to 8 kHz.
-func (s *Side) THDByOctave() []distortion.THD {
-	var out []distortion.THD
-	for _, f := range response.LogGrid(50, 8000, 1) {
-		out = append(out, s.THD(f))
-	}
-	return out
 }
 
 // everyTHD returns THD at every fundamental, over the seatings in which distortion is known; nil if

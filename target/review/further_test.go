@@ -75,8 +75,8 @@ func TestSteadyTonesSayWhatTheDriverDoes(t *testing.T) {
 	for _, f := range r.Findings {
 		assert.NotContains(t, string(f.Kind), "part")
 	}
-	assert.InDelta(t, 0, r.DelayDifference().At(1000), 0.02) // ms; a filter of 0.4 dB
-	assert.InDelta(t, -2, r.TimeDifference().Value, 0.3)     // µs: 38 against 40
+	assert.InDelta(t, 0, r.DelayDifference.At(1000), 0.02) // ms; a filter of 0.4 dB
+	assert.InDelta(t, -2, r.TimeDifference.Value, 0.3)     // µs: 38 against 40
 	for k, side := range r.Sides() {
 		which := []rig.Side{rig.Left, rig.Right}[k]
 		further := side.Seatings[0].Further
@@ -114,22 +114,22 @@ func TestSteadyTonesSayWhatTheDriverDoes(t *testing.T) {
 				assert.InDelta(t, truth, p.Compression.Value, 5*p.Compression.Uncertainty, "%s, %v Hz", side.Name, f)
 			}
 		}
-		for _, m := range side.MaxLevels() {
+		for _, m := range side.MaxLevels {
 			if m.Percent == 1 && m.Frequency > 900 && m.Frequency < 1100 {
 				assert.ErrorIs(t, m.Err, distortion.ErrNotReached)
 				assert.Equal(t, -12.0, m.Played.Value, "the highest that was played")
 			}
 		}
-		require.Equal(t, len(further.Tones), len(side.Further().Tones))
+		require.Equal(t, len(further.Tones), len(side.Further.Tones))
 		// Spill of −50 dB, and the right side is 0.4 dB softer: 0.3 dB for filters beside it.
-		assert.InDelta(t, []float64{-50.4, -49.6}[k], side.Further().Crosstalk.Level.At(200), 0.3)
-		rubBuzz := side.RubBuzz()
+		assert.InDelta(t, []float64{-50.4, -49.6}[k], side.Further.Crosstalk.Level.At(200), 0.3)
+		rubBuzz := side.RubBuzz
 		require.NotEmpty(t, rubBuzz)
 		for _, one := range rubBuzz {
 			assert.Zero(t, one.Rattles, "nothing is loose")
 		}
-		assert.Greater(t, side.AbsolutePolarity().Value, 0.9)
-		assert.InDelta(t, 0, side.GroupDelay().At(1000), 0.05) // ms; the filters' own
+		assert.Greater(t, side.AbsolutePolarity.Value, 0.9)
+		assert.InDelta(t, 0, side.GroupDelay.At(1000), 0.05) // ms; the filters' own
 		assert.True(t, further.Modulation.Total.Known())
 		assert.True(t, further.Difference.Second.Known())
 		assert.False(t, further.Difference.Third.Known(), "21 kHz is beyond what was measured")
@@ -141,7 +141,7 @@ func TestSteadyTonesSayWhatTheDriverDoes(t *testing.T) {
 func TestTheSecondOrderAloneExceedsAClaim(t *testing.T) {
 	long.Skip(t)
 	_, r := asked(t, nil)
-	second := r.Left.Further().Difference.Second
+	second := r.Left.Further.Difference.Second
 	require.True(t, second.Known())
 	low, _ := second.Interval(0.999)
 	below, above := claim.AtMost{What: claim.Difference, Limit: low / 2}, claim.AtMost{What: claim.Difference, Limit: 50}
@@ -311,9 +311,9 @@ func TestLevelsAreMatchedByLevelAndAveraged(t *testing.T) {
 		for _, seating := range side.Seatings {
 			total += seating.Further.Modulation.Total.Value / 3
 		}
-		assert.InDelta(t, total, side.Further().Modulation.Total.Value, 1e-9, "%; of all seatings")
-		assert.Len(t, side.Further().Tones, 8+4*3-1)
-		assert.Equal(t, 2.0, side.Further().Tones[5].THD.Budget[0].DegreesOfFreedom)
+		assert.InDelta(t, total, side.Further.Modulation.Total.Value, 1e-9, "%; of all seatings")
+		assert.Len(t, side.Further.Tones, 8+4*3-1)
+		assert.Equal(t, 2.0, side.Further.Tones[5].THD.Budget[0].DegreesOfFreedom)
 	}
 }
 
@@ -343,10 +343,10 @@ func TestFurtherPartsAreMeasuredWhenSeated(t *testing.T) {
 			want := both.Sides()[i]
 			assert.Equal(t, want.Response().At(1000), side.Response().At(1000))
 			assert.InDelta(t, want.Response().UncertaintyAt(1000), side.Response().UncertaintyAt(1000), 1e-9)
-			assert.Equal(t, want.Further().Tones[3].THD.Value, side.Further().Tones[3].THD.Value)
+			assert.Equal(t, want.Further.Tones[3].THD.Value, side.Further.Tones[3].THD.Value)
 			assert.Equal(t, want.LevelsAt(1000)[3].THD.Value, side.LevelsAt(1000)[3].THD.Value)
 			assert.Equal(t, want.LevelsAt(1000)[1].Compression, side.LevelsAt(1000)[1].Compression)
-			assert.NotNil(t, side.Further().Crosstalk)
+			assert.NotNil(t, side.Further.Crosstalk)
 		}
 	}
 }

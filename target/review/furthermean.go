@@ -12,11 +12,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// Further returns the further results of a side, each the mean over the seatings that hold it: of
-// distortion by [distortion.Mean], of crosstalk in dB. It returns nil if no seating has any. Held
-// lists what any of them holds. Levels and RubBuzz are nil: LevelsAt, Compression and MaxLevels
-// have the means over levels, and the method RubBuzz those of the residue.
-func (s *Side) Further() *Further {
+// meanFurther computes Side.Further.
+func (s *Side) meanFurther() *Further {
 	var all []*Further
 	for _, r := range s.withFurther() {
 		all = append(all, r.Further)

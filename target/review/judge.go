@@ -196,7 +196,7 @@ func (r *Results) evidence(measured target.Evidence) claim.Evidence {
 	}
 	e.Readings = r.readings()
 	for _, side := range r.Sides() {
-		if p := side.AbsolutePolarity(); p.Known() {
+		if p := side.AbsolutePolarity; p.Known() {
 			e.Polarity = append(e.Polarity, p)
 		}
 	}
@@ -226,7 +226,7 @@ func (r *Results) evidence(measured target.Evidence) claim.Evidence {
 	}
 	e.Loudest = append(e.Loudest, r.loudest()...)
 	for _, side := range r.Sides() {
-		if f := side.Further(); f != nil {
+		if f := side.Further; f != nil {
 			for _, t := range f.Tones {
 				e.THD = append(e.THD, t.THD)
 			}
@@ -270,7 +270,7 @@ func (r *Results) readings() map[claim.Quantity][]claim.ReadingAt {
 		all[q] = append(all[q], claim.ReadingAt{Frequency: f, Reading: x, Part: part})
 	}
 	for _, side := range r.Sides() {
-		f := side.Further()
+		f := side.Further
 		if f == nil {
 			continue
 		}
@@ -297,7 +297,7 @@ func (r *Results) readings() map[claim.Quantity][]claim.ReadingAt {
 func (r *Results) loudest() (all []claim.LoudestLevel) {
 	least := map[[2]float64]int{}
 	for _, side := range r.Sides() {
-		for _, m := range side.MaxLevels() {
+		for _, m := range side.MaxLevels {
 			reached := m.Err == nil || errors.Is(m.Err, distortion.ErrNotReached)
 			if !reached || !m.Sound.Known() {
 				continue

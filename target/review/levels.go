@@ -201,10 +201,8 @@ func (r *Reading) computeMaxLevels() (all []maxLevel) {
 	return all
 }
 
-// MaxLevels returns the highest levels at thirds of an octave from 50 Hz to 8 kHz, over the
-// seatings in which levels were played; nil if there is none. A seating in which the distortion is
-// not known is left out, and so is one that lacks the lowest or the highest level of all.
-func (s *Side) MaxLevels() (all []MaxLevel) {
+// maxLevels computes Side.MaxLevels.
+func (s *Side) maxLevels() (all []MaxLevel) {
 	lowest, highest := s.lowestLevel(), s.highestLevel()
 	seatings := slices.DeleteFunc(s.withLevels(),
 		func(r *Reading) bool { return r.lowestLevel() > lowest || r.highestLevel() < highest })

@@ -32,6 +32,13 @@ type Results struct {
 	// Polarity is the correlation of the impulse responses of left and right, averaged over the
 	// seatings that have both. Near 1 they have the same polarity, near −1 opposite polarity.
 	Polarity response.Figure
+	// TimeDifference is the time in µs by which the left side is later than the right. It is the
+	// mean over the seatings that have both sides in one recording, and not known if the sides were
+	// recorded one after the other.
+	TimeDifference response.Figure
+	// DelayDifference is the group delay of left minus that of right in ms against frequency. The
+	// overall delay of each side is removed. It has no points if either is not known.
+	DelayDifference response.Curve
 	// Findings are about the recordings, the most severe of each first.
 	Findings []response.Finding
 	// Notes are sentences about the measurement: clocks corrected, repeats and seatings left out,
@@ -106,6 +113,10 @@ func (p *Pair) Measure() (*Results, error) {
 	if err := p.loudness(r); err != nil {
 		return nil, err
 	}
+	for _, side := range r.Sides() {
+		side.summarise()
+	}
+	r.TimeDifference, r.DelayDifference = r.timeDifference(), r.delayDifference()
 	for _, m := range p.materials {
 		one := *m.Programme
 		if p.bench.config.Stimulus != nil {

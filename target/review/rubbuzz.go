@@ -50,9 +50,8 @@ func (f *Further) rubBuzzAgainst(direct *Further, apart func(f, g float64) float
 	}
 }
 
-// RubBuzz returns the residue above the tenth harmonic at every frequency at which it was read,
-// over the seatings; nil if it was not measured.
-func (s *Side) RubBuzz() (all []RubBuzz) {
+// rubBuzz computes Side.RubBuzz.
+func (s *Side) rubBuzz() (all []RubBuzz) {
 	for _, r := range s.withFurther() {
 		for i, f := range r.Further.residue {
 			if i == len(all) {

@@ -43,7 +43,7 @@ func TestClicksAreCountedOverTheSeatings(t *testing.T) {
 		return 10 * math.Log10(2*height*height*f/48000*(1-10.65*f/24000))
 	}
 	found := 0
-	for _, one := range r.Left.RubBuzz() {
+	for _, one := range r.Left.RubBuzz {
 		switch {
 		case one.Frequency > 95 && one.Frequency < 105:
 			found++
@@ -66,7 +66,7 @@ func TestClicksAreCountedOverTheSeatings(t *testing.T) {
 		}
 	}
 	assert.Equal(t, 2, found)
-	for _, one := range r.Right.RubBuzz() {
+	for _, one := range r.Right.RubBuzz {
 		assert.Zero(t, one.Rattles)
 	}
 }

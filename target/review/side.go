@@ -27,6 +27,28 @@ type Side struct {
 	Phase []float64
 	// Decay of the impulse response of the first seating, by third octave.
 	Decay []Decay
+	// AbsolutePolarity is the mean over the seatings of the cosine of the phase from 200 Hz to 2
+	// kHz. Near 1, a positive sample gives a rise in pressure at the microphone; near −1, a fall.
+	// This assumes a microphone of positive polarity unless its calibration says otherwise. It is
+	// not known if the phase is not known.
+	AbsolutePolarity response.Figure
+	// GroupDelay is −dφ/dω in ms at the frequencies of the response, averaged over the seatings and
+	// over a third of an octave. The overall delay is removed. Its uncertainty is that of the mean,
+	// from the scatter of the seatings; nil for one seating. It has no points if the phase is not
+	// known.
+	GroupDelay response.Curve
+	// Further holds the further results, each the mean over the seatings that hold it: of
+	// distortion by [distortion.Mean], of crosstalk in dB. It is nil if no seating has any. Held
+	// lists what any of them holds. Levels and RubBuzz in it are nil: LevelsAt, Compression and
+	// MaxLevels have the means over levels, and Side.RubBuzz those of the residue.
+	Further *Further
+	// MaxLevels are the highest levels at thirds of an octave from 50 Hz to 8 kHz, over the
+	// seatings in which levels were played; nil if there is none. A seating in which the distortion
+	// is not known is left out, and so is one that lacks the lowest or the highest level of all.
+	MaxLevels []MaxLevel
+	// RubBuzz is the residue above the tenth harmonic at every frequency at which it was read, over
+	// the seatings; nil if it was not measured.
+	RubBuzz []RubBuzz
 }
 
 // Response returns the mean response over the seatings with the components of its uncertainty. The
@@ -56,6 +78,13 @@ func (s *Side) average() error {
 	s.Phase = response.MeanPhase(phases...)
 	s.Decay, err = s.Seatings[0].decay()
 	return err
+}
+
+// summarise computes the results over all seatings, after their uncertainties and their levels in
+// sound pressure are known.
+func (s *Side) summarise() {
+	s.AbsolutePolarity, s.GroupDelay = s.absolutePolarity(), s.groupDelay()
+	s.Further, s.MaxLevels, s.RubBuzz = s.meanFurther(), s.maxLevels(), s.rubBuzz()
 }
 
 // notes returns the notes about the side, in sentences.

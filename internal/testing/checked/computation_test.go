@@ -25,6 +25,7 @@ var library = []string{
 // goPackage holds the declarations of a package, by syntax alone, which is quick.
 type goPackage struct {
 	exported map[string]*ast.FuncDecl   // functions by name, methods as Type.Method
+	fields   map[string]bool            // of exported structs, as Type.Field: results that are computed once
 	tests    map[string]map[string]bool // the words in each function of the test files
 }
 
@@ -38,7 +39,7 @@ func parse(t *testing.T, packages ...string) source {
 	t.Helper()
 	s := source{map[string]goPackage{}, map[string]ast.Expr{}}
 	for _, name := range packages {
-		p := goPackage{map[string]*ast.FuncDecl{}, map[string]map[string]bool{}}
+		p := goPackage{map[string]*ast.FuncDecl{}, map[string]bool{}, map[string]map[string]bool{}}
 		files, err := filepath.Glob(filepath.Join(root, name, "*.go"))
 		require.NoError(t, err)
 		require.NotEmpty(t, files, "package %s", name)
@@ -66,7 +67,23 @@ func (s source) declare(p goPackage, name string, f *ast.File, test bool) {
 			for _, spec := range d.Specs {
 				if t, ok := spec.(*ast.TypeSpec); ok && !test {
 					s.types[name+"."+t.Name.Name] = t.Type
+					p.declareFields(t)
 				}
+			}
+		}
+	}
+}
+
+// declareFields enters the exported fields of an exported struct.
+func (p goPackage) declareFields(t *ast.TypeSpec) {
+	of, ok := t.Type.(*ast.StructType)
+	if !ok || !t.Name.IsExported() {
+		return
+	}
+	for _, f := range of.Fields.List {
+		for _, name := range f.Names {
+			if name.IsExported() {
+				p.fields[t.Name.Name+"."+name.Name] = true
 			}
 		}
 	}

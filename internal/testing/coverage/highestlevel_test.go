@@ -86,7 +86,7 @@ func (s *session) runLevels() (draw, error) {
 	d := draw{}
 	for k, side := range r.Sides() {
 		all := s.unplaced(k)
-		for _, m := range side.MaxLevels() {
+		for _, m := range side.MaxLevels {
 			if m.Err != nil || m.Frequency < 80 || m.Frequency > 3000 {
 				continue
 			}
@@ -97,7 +97,7 @@ func (s *session) runLevels() (draw, error) {
 				d.reading("distortion against level, mean of seatings", p.THD.Reading, s.totalAt(all, f, p.Played))
 			}
 		}
-		for _, tone := range side.Further().Tones {
+		for _, tone := range side.Further.Tones {
 			d.reading("distortion of a tone, mean of seatings", tone.THD.Reading, s.totalAt(all, tone.Frequency, tone.Played))
 		}
 	}

@@ -100,7 +100,7 @@ func (s *session) runProducts() (draw, error) {
 	}
 	d := draw{}
 	for k, side := range r.Sides() {
-		all, further := s.unplaced(k), side.Further()
+		all, further := s.unplaced(k), side.Further
 		for _, p := range s.products {
 			lower, upper := p.part.Tones[0].Frequency, p.part.Tones[1].Frequency
 			pair := math.Pow(10, s.harmonic[0]/20)
