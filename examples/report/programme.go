@@ -49,7 +49,7 @@ func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
 		return out
 	}
 	out.Covered, out.Sentence = number(p.Comparison.Covered), english.Programme(p)
-	for k, b := range p.Comparison.Bands() {
+	for k, b := range p.Comparison.Bands(3) {
 		noise, predicted := math.NaN(), math.NaN()
 		if k < len(p.Residuals) {
 			noise, predicted = p.Residuals[k].Noise, p.Residuals[k].Predicted
@@ -123,10 +123,10 @@ func (l language) programmePlot(i int, material *review.Programme, log bool) plo
 	s := plot.Series{Name: l.Text("programme.curve", material.Name, programme.PerOctave), X: measured.Frequency,
 		Style: plot.Green}
 	by := equally(material)
-	for _, point := range c.Points() {
-		v := measured.At(point.Frequency) + by
+	for _, f := range measured.Frequency {
+		v, half := measured.At(f)+by, c.At(f).HalfWidth95
 		s.Y = append(s.Y, v)
-		s.Low, s.High = append(s.Low, v-point.HalfWidth95), append(s.High, v+point.HalfWidth95)
+		s.Low, s.High = append(s.Low, v-half), append(s.High, v+half)
 	}
 	// The heavy line of the sweep lies under the other, which often coincides with it. The gain may
 	// have been changed between the two.
@@ -150,7 +150,7 @@ func (l language) programmePlot(i int, material *review.Programme, log bool) plo
 // Programme states the result of a piece of material in words.
 func (l language) Programme(material *review.Programme) string {
 	c := material.Comparison
-	words := []string{l.Text("programme.covers", 100*c.Covered, material.Name, c.ResidualLevel())}
+	words := []string{l.Text("programme.covers", 100*c.Covered, material.Name, c.ResidualLevel)}
 	if material.Agreement != nil {
 		same, there := l.Texts["name"]["agreed"] // in English the library says it
 		if there && material.Agreement.Agree {
@@ -161,7 +161,7 @@ func (l language) Programme(material *review.Programme) string {
 	}
 	switch material.Kind {
 	case "speech":
-		v := c.Voice()
+		v := c.Voice
 		words = append(words, l.Text("programme.voice", v.Deviation.Value))
 		var parts []string
 		for _, part := range v.Parts {
@@ -169,7 +169,7 @@ func (l language) Programme(material *review.Programme) string {
 		}
 		words = append(words, l.Text("programme.parts", strings.Join(parts, ", ")))
 	case "effects":
-		bass, attacks := c.Bass(), c.Attacks()
+		bass, attacks := c.Bass, c.Attacks
 		words = append(words, l.Text("programme.effects", l.plainHz(bass.Extension.Value), attacks.Count, 100*attacks.Kept))
 	}
 	return strings.Join(words, " ")

@@ -50,7 +50,7 @@ func (l language) spectraPlot(i int, m *review.Programme, log bool) plot.Plot {
 	direct := plot.Series{Name: l.Text("spectra.direct"), Style: plot.Ink}
 	through := plot.Series{Name: l.Text("spectra.through"), Style: plot.Vermilion}
 	top := math.Inf(-1)
-	for _, b := range m.Comparison.Fractions(fraction) {
+	for _, b := range m.Comparison.Bands(fraction) {
 		x, y := b.Direct, b.Through+equally(m)
 		if !log {
 			x, y = x-10*math.Log10(b.High-b.Low), y-10*math.Log10(b.High-b.Low)
@@ -195,7 +195,7 @@ func writeSpectra(w io.Writer, r *review.Results) error {
 			continue
 		}
 		for _, fraction := range []int{3, 12, 4 * 12} {
-			for _, b := range p.Comparison.Fractions(fraction) {
+			for _, b := range p.Comparison.Bands(fraction) {
 				row := []string{cell(p.Name), fmt.Sprint(fraction)}
 				for _, v := range []float64{b.Centre, b.Low, b.High, b.Direct, b.Through, b.Difference, b.HalfWidth95} {
 					row = append(row, number(v).String())

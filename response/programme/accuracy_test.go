@@ -76,7 +76,7 @@ func TestRecordedMaterialThroughSox(t *testing.T) {
 			assert.False(t, got.Alignment.Inverted)
 			w := newWeighed(x, filtered, fs)
 			known := 0
-			for _, b := range got.Bands() {
+			for _, b := range got.Bands(3) {
 				if b.Known && b.Coherence > 0.95 {
 					known++
 					assert.InDelta(t, w.truth(got, b), b.Difference, 0.02+3*b.Uncertainty, "%v Hz; 0.2 dB is asked for", b.Nominal)
@@ -151,7 +151,7 @@ func coverage(t *testing.T, x []float64, fs int, snr float64) (share, all float6
 	var inside float64
 	for draw := range *draws {
 		c := compare(t, x, withNoise(clean, snr, *first+uint64(draw)), fs, programme.Config{})
-		for _, b := range c.Bands() {
+		for _, b := range c.Bands(3) {
 			if b.Known && !math.IsNaN(b.HalfWidth95) {
 				all++
 				if math.Abs(b.Difference-20*math.Log10(0.7)-w.truth(c, b)) < without(b.HalfWidth95, 1.96*b.Unresolved) {
@@ -212,7 +212,7 @@ func TestRingingAcrossSegmentsIsNotUncertainty(t *testing.T) {
 	d.filter.Apply(filtered)
 	w := newWeighed(x, filtered, fs)
 	c := compare(t, x, d.through(x), fs, programme.Config{})
-	for _, b := range c.Bands() {
+	for _, b := range c.Bands(3) {
 		require.True(t, b.Known, "%v Hz", b.Nominal)
 		assert.InDelta(t, w.truth(c, b), b.Difference, 0.002, "%v Hz: second order, (τ/T)² of 2 ms in 0.5 s, and the ends of the recording", b.Nominal)
 		assert.Less(t, without(b.Uncertainty, b.Unresolved), 0.003, "%v Hz", b.Nominal)
@@ -293,7 +293,7 @@ func TestResidualIsTheNoise(t *testing.T) {
 	got := compare(t, x, y, fs, programme.Config{})
 	checked := 0
 	var noise, all float64 // A-weighted powers where the residual is known
-	for _, b := range got.Bands() {
+	for _, b := range got.Bands(3) {
 		if !math.IsNaN(b.Residual) {
 			weight := math.Pow(10, smoothing.AWeighting(b.Centre)/10)
 			noise += weight * math.Pow(10, level/10) * (b.High - b.Low) / (fs / 2)
@@ -307,7 +307,7 @@ func TestResidualIsTheNoise(t *testing.T) {
 		assert.InDelta(t, want, b.Through+b.Residual, 1, "%v Hz: the noise's own scatter and 0.5 dB that the segments' ends add", b.Nominal)
 	}
 	assert.Equal(t, 18, checked)
-	assert.InDelta(t, 10*math.Log10(noise/all), got.ResidualLevel(), 1, "the same")
+	assert.InDelta(t, 10*math.Log10(noise/all), got.ResidualLevel, 1, "the same")
 }
 
 // No filter explains the action of a compressor, and no sweep shows it.
@@ -321,6 +321,6 @@ func TestResidualOfADeviceThatBends(t *testing.T) {
 	}
 	straight := compare(t, x, x, fs, programme.Config{})
 	crooked := compare(t, x, bent, fs, programme.Config{})
-	assert.Less(t, straight.ResidualLevel(), -80.0, "the interpolator errs by −88 dB at most")
-	assert.Greater(t, crooked.ResidualLevel(), -45.0)
+	assert.Less(t, straight.ResidualLevel, -80.0, "the interpolator errs by −88 dB at most")
+	assert.Greater(t, crooked.ResidualLevel, -45.0)
 }

@@ -49,7 +49,7 @@ func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
 		return nil, fmt.Errorf("programme: %w: %q and %q; play the material on the rig of the sweep",
 			response.ErrOtherRig, c.Config.Rig, sweep.Rig)
 	}
-	bands := c.Bands()
+	bands := c.thirds
 	out := &Agreement{Difference: c.blank("the sweep", len(bands))}
 	out.Difference.Uncertainty = make([]float64, len(bands))
 	var n, variance float64

@@ -31,11 +31,12 @@ const (
 	leastCount  = 5
 )
 
-// Attacks finds the attacks of the material, and compares them with the through recording.
-func (c *Comparison) Attacks() Attacks {
+// attacks finds the attacks of the material, and compares them with the through recording, from the
+// mean square of each step of both recordings. A step is in seconds.
+func attacks(steps [2][]float64, step float64) Attacks {
 	e := Attacks{Kept: math.NaN(), Change: response.NotKnown("dB")}
-	before, after := int(math.Round(0.040/c.step)), int(math.Round(0.010/c.step))
-	direct, through := c.steps[0], c.steps[1]
+	before, after := int(math.Round(0.040/step)), int(math.Round(0.010/step))
+	direct, through := steps[0], steps[1]
 	x, y := prefix(direct), prefix(through)
 	rise := func(sum []float64, i int) (rise, level float64) {
 		was := (sum[i] - sum[i-before]) / float64(before)

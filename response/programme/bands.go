@@ -37,14 +37,18 @@ type BandLevel struct {
 	Known bool
 }
 
-// Bands returns the result in each third-octave band that lies within Config.Band.
-func (c *Comparison) Bands() []BandLevel { return slices.Clone(c.thirds()) }
+// Bands returns the result in each band of 1/fraction octave that lies within Config.Band: Bands(3)
+// in third octaves. It returns none for a fraction that smoothing.Bands rejects. A bin is at least
+// as wide as a twelfth of the lowest frequency of its resolution; neighbouring bands that are
+// narrower than their bins share a bin.
+func (c *Comparison) Bands(fraction int) []BandLevel {
+	if fraction == 3 {
+		return slices.Clone(c.thirds)
+	}
+	return c.fractions(fraction)
+}
 
-// Fractions returns the result in each band of 1/fraction octave that lies within Config.Band. It
-// returns none for a fraction that smoothing.Bands rejects. A bin is at least as wide as a twelfth
-// of the lowest frequency of its resolution; neighbouring bands that are narrower than their bins
-// share a bin.
-func (c *Comparison) Fractions(fraction int) []BandLevel {
+func (c *Comparison) fractions(fraction int) []BandLevel {
 	var out []BandLevel
 	for _, b := range bandsWithin(fraction, c.Config.Band) {
 		out = append(out, c.band(b))
@@ -75,11 +79,10 @@ func (c *Comparison) band(b smoothing.Band) BandLevel {
 	return out
 }
 
-// ResidualLevel returns the A-weighted level of the residual in dB re the A-weighted level of the
-// through recording, over the bands in which it is known.
-func (c *Comparison) ResidualLevel() float64 {
+// residualLevel computes Comparison.ResidualLevel.
+func (c *Comparison) residualLevel() float64 {
 	var residual, all float64
-	for _, b := range c.Bands() {
+	for _, b := range c.thirds {
 		if math.IsNaN(b.Residual) {
 			continue
 		}

@@ -22,9 +22,8 @@ type Bass struct {
 // extensionDrop is the level in dB, relative to the middle, that ends the extension.
 const extensionDrop = -10.0
 
-// Bass returns the extension and the level of the low end.
-func (c *Comparison) Bass() Bass {
-	bands := c.Bands()
+// lowEnd computes Comparison.Bass from the result in third octaves.
+func lowEnd(bands []BandLevel) Bass {
 	middle, bass := meanOver(bands, response.Band{Low: 190, High: 2100}), meanOver(bands, response.Band{Low: 22, High: 89})
 	out := Bass{Level: response.Figure{Value: bass.Value - middle.Value,
 		Uncertainty: math.Hypot(bass.Uncertainty, middle.Uncertainty), Unit: "dB"}}

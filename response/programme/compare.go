@@ -3,7 +3,6 @@ package programme
 import (
 	"fmt"
 	"math"
-	"sync"
 
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
@@ -69,18 +68,25 @@ type Comparison struct {
 	// Covered is the share, 0 to 1, of the material's energy within Config.Band that lies at
 	// frequencies where the response is known.
 	Covered float64
+	// ResidualLevel is the A-weighted level of the residual in dB re the A-weighted level of the
+	// through recording, over the third octaves in which it is known.
+	ResidualLevel float64
+	// Attacks are the attacks of the material, compared with the through recording.
+	Attacks Attacks
+	// Bass is the extension and the level of the low end.
+	Bass Bass
+	// Voice is the effect on a voice. It has a meaning only for material that is a voice.
+	Voice Voice
 	// Findings are the remarks that a reader has to know, the gravest first.
 	Findings []response.Finding
 
 	direct, through string
 	sampleRate      int
 	resolutions     []*resolution
-	tones           [2][]tone    // direct and through, that are not part of the material
-	steps           [2][]float64 // mean square of each step of time, direct and through
-	step            float64      // length of a step in seconds
-	gain            float64      // mean square of the through recording over that of the direct one
-	top             float64      // largest power density of the material
-	thirds          func() []BandLevel
+	tones           [2][]tone // direct and through, that are not part of the material
+	gain            float64   // mean square of the through recording over that of the direct one
+	top             float64   // largest power density of the material
+	thirds          []BandLevel
 }
 
 // Compare compares the two recordings over all of the material that they share.
@@ -118,12 +124,14 @@ func Compare(direct, through Channel, c Config) (*Comparison, error) {
 	p.run()
 	out := &Comparison{Config: c, Alignment: a,
 		direct: direct.Name, through: through.Name, sampleRate: direct.SampleRate,
-		resolutions: p.resolutions, tones: p.tones, steps: p.steps, step: float64(p.step) / float64(direct.SampleRate)}
+		resolutions: p.resolutions, tones: p.tones}
 	out.Valid = c.Band.Intersect(response.Band{Low: short.reached, High: c.Band.High})
 	out.gain = p.levels[1].power / p.levels[0].power
 	out.setLevels(p)
-	out.thirds = sync.OnceValue(func() []BandLevel { return out.Fractions(3) })
-	out.Covered = out.covered()
+	out.thirds = out.fractions(3)
+	out.Covered, out.ResidualLevel = out.covered(), out.residualLevel()
+	out.Attacks = attacks(p.steps, float64(p.step)/float64(direct.SampleRate))
+	out.Bass, out.Voice = lowEnd(out.thirds), voice(out.thirds)
 	for i, c := range []Channel{direct, through} {
 		if len(p.jumps[i]) > 0 {
 			out.Findings = append(out.Findings, offsetFinding(c, p.jumps[i]))

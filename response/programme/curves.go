@@ -55,7 +55,7 @@ func (c *Comparison) At(f float64) Point {
 	return p
 }
 
-// grid returns the frequencies in Hz of Points.
+// grid returns the frequencies in Hz of Response.
 func (c *Comparison) grid() []float64 {
 	return response.LogGrid(c.Config.Band.Low, c.Config.Band.High, PerOctave)
 }
@@ -71,24 +71,16 @@ func (c *Comparison) cell(f, low, high float64) (e estimate, t *resolution, from
 	return t.cell(low, high, c.gain), t, low, high
 }
 
-// Points returns the estimates at 48 frequencies per octave over Config.Band.
-func (c *Comparison) Points() []Point {
-	grid := c.grid()
-	out := make([]Point, len(grid))
-	for i, f := range grid {
-		out[i] = c.At(f)
-	}
-	return out
-}
-
-// Response returns the level of H1 in dB re the direct recording at the frequencies of Points,
-// NaN where it is not known, with its standard uncertainty.
+// Response returns the level of H1 in dB re the direct recording at 48 frequencies per octave over
+// Config.Band, NaN where it is not known, with its standard uncertainty. At has the other estimates
+// at these frequencies.
 func (c *Comparison) Response() response.Curve {
-	points := c.Points()
-	out := c.blank("the direct recording", len(points))
-	out.Uncertainty = make([]float64, len(points))
-	for i, p := range points {
-		out.Frequency[i], out.Level[i], out.Uncertainty[i] = p.Frequency, decibel.OfPower(fft.Power(p.H1)),
+	grid := c.grid()
+	out := c.blank("the direct recording", len(grid))
+	out.Uncertainty = make([]float64, len(grid))
+	for i, f := range grid {
+		p := c.At(f)
+		out.Frequency[i], out.Level[i], out.Uncertainty[i] = f, decibel.OfPower(fft.Power(p.H1)),
 			math.Hypot(p.RandomError, p.Unresolved)
 	}
 	return out

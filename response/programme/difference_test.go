@@ -19,7 +19,7 @@ func TestDifferenceByBand(t *testing.T) {
 	y := device{gain: 0.5, start: 100}.through(x)
 	c := compare(t, x, withNoise(y, 50, 1), fs, programme.Config{})
 	known := 0
-	for _, b := range c.Bands() {
+	for _, b := range c.Bands(3) {
 		if !b.Known {
 			assert.True(t, math.IsNaN(b.Difference), "%.0f Hz", b.Centre)
 			continue

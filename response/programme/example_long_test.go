@@ -19,7 +19,7 @@ func ExampleComparison_Voice() {
 		fmt.Println(err)
 		return
 	}
-	v := c.Voice()
+	v := c.Voice
 	fmt.Printf("%.1f dB rms, weighted by band importance\n", v.Deviation.Value)
 	for _, p := range v.Parts {
 		if p.Level.Known() {

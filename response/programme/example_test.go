@@ -69,7 +69,7 @@ func Example() {
 		return
 	}
 	fmt.Printf("delay %.3f s, %.1f s compared, %.0f %% of the energy\n", c.Alignment.Delay, c.Alignment.To-c.Alignment.From, 100*c.Covered)
-	for _, b := range c.Bands() {
+	for _, b := range c.Bands(3) {
 		if b.Nominal == 63 || b.Nominal == 250 || b.Nominal == 4000 {
 			fmt.Printf("%5.0f Hz %+6.1f dB\n", b.Nominal, b.Difference)
 		}

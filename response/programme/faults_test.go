@@ -237,10 +237,6 @@ func FuzzCompare(f *testing.F) {
 			return
 		}
 		c.Response()
-		c.Voice()
-		c.Bass()
-		c.Attacks()
-		c.ResidualLevel()
 		_, _ = c.Agreement(c.Response())
 	})
 }

@@ -34,7 +34,7 @@ func TestVoice(t *testing.T) {
 	const fs = 48000
 	x := rig.Speech(fs, 8, 3)[0]
 	d := device{filter: biquad.Chain{biquad.New(biquad.Peaking, 6300, 1.4, 6, fs)}, gain: 0.5, start: 800, snr: 60}
-	voice := compare(t, x, d.through(x), fs, programme.Config{}).Voice()
+	voice := compare(t, x, d.through(x), fs, programme.Config{}).Voice
 	level := func(f float64) float64 {
 		h := d.filter.Response(f, fs)
 		return 20 * math.Log10(math.Hypot(real(h), imag(h)))
@@ -59,7 +59,7 @@ func TestVoice(t *testing.T) {
 	assert.InDelta(t, sibilance-mean, parts["sibilance"].Value, 0.2, "bands have a width")
 	assert.InDelta(t, -mean, parts["low voice"].Value, 0.05, "nothing happens there but the mean")
 
-	softer := compare(t, x, device{gain: 0.1, start: 50}.through(x), fs, programme.Config{}).Voice()
+	softer := compare(t, x, device{gain: 0.1, start: 50}.through(x), fs, programme.Config{}).Voice
 	assert.InDelta(t, 0, softer.Deviation.Value, 0.001, "only softer")
 }
 
@@ -68,13 +68,13 @@ func TestBass(t *testing.T) {
 	const fs = 48000
 	x := music(10, 9)
 	d := device{filter: biquad.Chain{biquad.New(biquad.HighPass, 60, math.Sqrt(0.5), 0, fs)}, gain: 1, start: 100, snr: 60}
-	thin := compare(t, x, d.through(x), fs, programme.Config{}).Bass()
+	thin := compare(t, x, d.through(x), fs, programme.Config{}).Bass
 	// Second-order Butterworth: 10 dB down where (60/f)⁴ = 9.
 	assert.InDelta(t, 60/math.Sqrt(3), thin.Extension.Value, 2, "Hz; bands have a width")
 	assert.False(t, thin.Deeper)
 	assert.Less(t, thin.Level.Value, -3.0)
 
-	full := compare(t, x, device{gain: 1}.through(x), fs, programme.Config{}).Bass()
+	full := compare(t, x, device{gain: 1}.through(x), fs, programme.Config{}).Bass
 	assert.True(t, full.Deeper)
 	assert.Less(t, full.Extension.Value, 26.0)
 	assert.InDelta(t, 0, full.Level.Value, 0.001)
@@ -84,7 +84,7 @@ func TestAttacks(t *testing.T) {
 	long.Skip(t)
 	const fs = 48000
 	x := music(10, 9)
-	full := compare(t, x, device{gain: 1}.through(x), fs, programme.Config{}).Attacks()
+	full := compare(t, x, device{gain: 1}.through(x), fs, programme.Config{}).Attacks
 	assert.Greater(t, full.Count, 10, "there are drums")
 	assert.InDelta(t, 1, full.Kept, 1e-12)
 	assert.InDelta(t, 0, full.Change.Value, 0.001)
@@ -99,7 +99,7 @@ func TestAttacks(t *testing.T) {
 			}
 		}
 	}
-	soft := compare(t, x, smeared, fs, programme.Config{}).Attacks()
+	soft := compare(t, x, smeared, fs, programme.Config{}).Attacks
 	assert.Less(t, soft.Change.Value, -0.5, "dB")
 }
 
@@ -131,7 +131,7 @@ func TestLevels(t *testing.T) {
 	assert.InDelta(t, 10*math.Log10(weighted), c.Direct.AWeighted, 1, "one Hann window over a tune weighs its middle")
 
 	var total float64
-	for _, b := range c.Bands() {
+	for _, b := range c.Bands(3) {
 		total += math.Pow(10, b.Direct/10)
 		assert.InDelta(t, -6.0206, b.Through-b.Direct, 0.01)
 	}

@@ -138,10 +138,10 @@ func TestFractionsAddUp(t *testing.T) {
 	race.Skip(t)
 	x := music(6, 9)
 	c := compare(t, x, device{gain: 0.5, snr: 60, seed: 5}.through(x), 48000, programme.Config{})
-	for _, third := range c.Fractions(3) {
+	for _, third := range c.Bands(3) {
 		for _, fraction := range []int{12, 48} {
 			sum, parts := 0.0, 0
-			for _, b := range c.Fractions(fraction) {
+			for _, b := range c.Bands(fraction) {
 				if b.Centre > third.Low && b.Centre < third.High && b.Low > 500 {
 					sum, parts = sum+decibel.Power(b.Direct), parts+1
 				}
@@ -154,5 +154,5 @@ func TestFractionsAddUp(t *testing.T) {
 			assert.InDelta(t, -6.02, third.Difference, 0.02, "noise 60 dB down: %v", third.Nominal)
 		}
 	}
-	assert.Empty(t, c.Fractions(0))
+	assert.Empty(t, c.Bands(0))
 }

@@ -27,6 +27,23 @@ type Voice struct {
 	Parts []Part
 }
 
+// Part is a part of the spectrum under its name in the trade.
+type Part struct {
+	Name  string
+	Band  response.Band
+	Level response.Figure // dB re the weighted mean of the speech bands
+}
+
+// SpeechImportance returns the nominal midbands in Hz of the third octaves from 160 Hz to 8 kHz,
+// and the share of each in the intelligibility of speech: the band importance function of ANSI
+// S3.5-1997, table 3 (from memory).
+func SpeechImportance() (nominal, share []float64) {
+	for _, b := range bandsWithin(3, response.Band{Low: 140, High: 9000}) {
+		nominal = append(nominal, b.Nominal)
+	}
+	return nominal, slices.Clone(speechImportance)
+}
+
 // voiceParts are terms of audio engineers with approximate bands (common practice; no standard
 // defines them).
 var voiceParts = []Part{
@@ -37,9 +54,8 @@ var voiceParts = []Part{
 	{Name: "air", Band: response.Band{Low: 8913, High: 17783}},
 }
 
-// Voice returns the effect on a voice. The result has a meaning only for material that is a voice.
-func (c *Comparison) Voice() Voice {
-	bands := c.Bands()
+// voice computes Comparison.Voice from the result in third octaves.
+func voice(bands []BandLevel) Voice {
 	weights := map[float64]float64{}
 	nominal, share := SpeechImportance()
 	for i, f := range nominal {
@@ -73,23 +89,6 @@ func (c *Comparison) Voice() Voice {
 		out.Parts = append(out.Parts, p)
 	}
 	return out
-}
-
-// Part is a part of the spectrum under its name in the trade.
-type Part struct {
-	Name  string
-	Band  response.Band
-	Level response.Figure // dB re the weighted mean of the speech bands
-}
-
-// SpeechImportance returns the nominal midbands in Hz of the third octaves from 160 Hz to 8 kHz,
-// and the share of each in the intelligibility of speech: the band importance function of ANSI
-// S3.5-1997, table 3 (from memory).
-func SpeechImportance() (nominal, share []float64) {
-	for _, b := range bandsWithin(3, response.Band{Low: 140, High: 9000}) {
-		nominal = append(nominal, b.Nominal)
-	}
-	return nominal, slices.Clone(speechImportance)
 }
 
 // weightedMean returns the weighted mean difference of the bands that are known. It is not known if

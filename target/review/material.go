@@ -324,7 +324,7 @@ const mostResidual = -27
 // checkSteady checks whether a steady filter turns the direct recording into the one through the
 // headphones.
 func (m *material) checkSteady() []response.Finding {
-	residual := m.Comparison.ResidualLevel()
+	residual := m.Comparison.ResidualLevel
 	if !(residual > mostResidual) {
 		return nil
 	}

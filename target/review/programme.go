@@ -100,7 +100,7 @@ var ErrExchanged = errors.New(
 // response and at least 1 dB smaller.
 func (p *Programme) exchanged() bool {
 	var as, upsideDown []float64
-	for _, b := range p.Comparison.Bands() {
+	for _, b := range p.Comparison.Bands(3) {
 		if s := p.Sweep.At(b.Centre); !math.IsNaN(s + b.Difference) {
 			as, upsideDown = append(as, b.Difference-s), append(upsideDown, b.Difference+s)
 		}
@@ -385,7 +385,7 @@ const (
 func swapped(m Material, own *programme.Comparison, err error, through programme.Channel, c programme.Config) bool {
 	left := math.Inf(1)
 	if own != nil {
-		left, c.Alignment = own.ResidualLevel(), own.Alignment
+		left, c.Alignment = own.ResidualLevel, own.Alignment
 	}
 	if len(m.Direct.Recording.Channels) != 2 || !(left > unexplainedByOwn) || err != nil && !errors.Is(err, programme.ErrDifferent) {
 		return false
@@ -395,7 +395,7 @@ func swapped(m Material, own *programme.Comparison, err error, through programme
 		return false
 	}
 	other, err := programme.Compare(direct, through, c)
-	return err == nil && other.ResidualLevel() < left-betterExplainedBy
+	return err == nil && other.ResidualLevel < left-betterExplainedBy
 }
 
 // loudnessOf returns the loudness of a part in LUFS.

@@ -148,7 +148,7 @@ func (b *Bench) residuals(p *Programme, s *Side) (all []Residual) {
 	}
 	scale := 1 / cmplx.Abs(b.parts[reading.side].transfer.At(1000))
 	sameGain := p.Agreement != nil && math.Abs(p.Agreement.Level.Value) < mostBetween
-	for _, band := range p.Comparison.Bands() {
+	for _, band := range p.Comparison.Bands(3) {
 		r := Residual{Frequency: band.Centre, Read: band.Residual, Noise: math.NaN(), Predicted: math.NaN()}
 		within := response.Band{Low: band.Low, High: band.High}
 		if reading.noise != nil && sameGain {

@@ -284,12 +284,12 @@ func (b *badTrial) programme(path string, played []float64, v *verdict) {
 			v.said = append(v.said, f.What)
 		}
 	}
-	if r := c.ResidualLevel(); r > -20 {
+	if r := c.ResidualLevel; r > -20 {
 		v.said = append(v.said, fmt.Sprintf("residual %.0f dB", r))
 	}
 	truth := (&measurement{chain: b.chain}).raised(played)
 	var grid, level []float64
-	for _, band := range c.Bands() {
+	for _, band := range c.Bands(3) {
 		if band.Known && band.Low > 25 && band.High < 18000 {
 			d := band.Difference - truth(band.Low, band.High)
 			if half := band.HalfWidth95; !math.IsNaN(half) {

@@ -64,7 +64,7 @@ func (m *measurement) programme(name string, played, direct, through []float64) 
 	m.note("delay of material, by its own uncertainty", "u", 4, e/c.Alignment.DelayUncertainty, " "+name) // the estimate for the response beyond the band is not Gaussian: 1 in 60 lies beyond 3
 	truth := m.raised(played)
 	var worst, beyond float64
-	for _, b := range c.Bands() {
+	for _, b := range c.Bands(3) {
 		if !b.Known || b.Low < 25 || b.High > 18000 {
 			continue
 		}
