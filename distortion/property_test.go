@@ -20,13 +20,18 @@ import (
 
 // Properties that hold for any numbers; more cases with -rapid.checks=N.
 
-// brief returns the deconvolver of a short sweep, so that many cases take little time.
-var brief = sync.OnceValue(func() *response.Deconvolver {
+// briefSweep returns a short sweep, so that many cases take little time.
+var briefSweep = sync.OnceValue(func() *sweep.Sweep {
 	s, err := sweep.New(sweep.Config{Start: 100, Stop: 1500, Duration: 500 * time.Millisecond, SampleRate: 12000})
 	if err != nil {
 		panic(err)
 	}
-	d, err := response.NewDeconvolver(s, response.DeconvolverConfig{Orders: 3, Longest: time.Second})
+	return s
+})
+
+// brief returns the deconvolver of the short sweep.
+var brief = sync.OnceValue(func() *response.Deconvolver {
+	d, err := response.NewDeconvolver(briefSweep(), response.DeconvolverConfig{Orders: 3, Longest: time.Second})
 	if err != nil {
 		panic(err)
 	}
@@ -37,7 +42,7 @@ var brief = sync.OnceValue(func() *response.Deconvolver {
 // beginning at a sample.
 func bentSweep(b, c float64, at int) []float64 {
 	x := make([]float64, 8500)
-	for i, v := range brief().Sweep().Samples() {
+	for i, v := range briefSweep().Samples() {
 		x[at+i] = v + b*v*v + c*v*v*v
 	}
 	return x

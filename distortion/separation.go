@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"example.com/earnest/internal/duration"
+	"example.com/earnest/internal/taper"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
@@ -100,7 +101,7 @@ func orderWindow(s *sweep.Sweep, n int) (before, after time.Duration) {
 // raised-cosine taper has the mean 1/2 and the mean square 3/8. So where the tapers reduce the mean
 // by 1/2 of their length, they reduce the mean square by 5/8.
 func windowBandwidth(before, after time.Duration) float64 {
-	square := response.WindowPower(before, after)
+	square := taper.WindowPower(before, after)
 	mean := 1 - 0.8*(1-square)
 	return square / (mean * mean * (before + after).Seconds())
 }

@@ -45,13 +45,6 @@ func (d *Decay) trim(from float64) {
 	d.Start += float64(skip) * d.Step
 }
 
-// DecayTime is a time in seconds with its standard uncertainty. Both are NaN if the time is not
-// known, and Reason says why.
-type DecayTime struct {
-	Seconds, Uncertainty float64 // s, k = 1
-	Reason               string  // empty for a time that is known
-}
-
 // decaySpectrum is the spectrum of the part that is analysed, from which every band is taken.
 type decaySpectrum struct {
 	bins    []complex128

@@ -25,10 +25,10 @@ func ExampleImpulse_Decays() {
 		if d.Band.Nominal != 3150 && d.Band.Nominal != 1000 {
 			continue
 		}
-		if t := d.To(-40); t.Reason != "" {
-			fmt.Printf("%4.0f Hz  not known: %s\n", d.Band.Nominal, t.Reason)
+		if t, reason := d.To(-40); t.Known() {
+			fmt.Printf("%4.0f Hz  40 dB in %.0f ms\n", d.Band.Nominal, 1000*t.Value)
 		} else {
-			fmt.Printf("%4.0f Hz  40 dB in %.0f ms\n", d.Band.Nominal, 1000*t.Seconds)
+			fmt.Printf("%4.0f Hz  not known: %s\n", d.Band.Nominal, reason)
 		}
 	}
 	// Output:

@@ -41,7 +41,7 @@ func TestDecaysEndAtHalfTheSampleRate(t *testing.T) {
 	require.NoError(t, err)
 	last := decays[len(decays)-1]
 	assert.Equal(t, 31500.0, last.Band.Nominal, "22.4–44.7 kHz, which touches 24 kHz")
-	assert.Contains(t, last.To(-20).Reason, "beyond what the sweep excited, 0 Hz–24 kHz")
+	assert.Contains(t, why(last.To(-20)), "beyond what the sweep excited, 0 Hz–24 kHz")
 	assert.Equal(t, 1.0, decays[0].Band.Nominal, "0 Hz has no band")
 }
 

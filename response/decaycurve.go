@@ -84,21 +84,22 @@ const (
 // To(−20) is the time until 1 % is left. It is not known where the decay is within 10 dB of the
 // noise, or if it is less than three times the decay time of the band's filter alone. The filter
 // spreads the onset, so that a decay comes out late by about 0.5 to 0.7 of 1/(2πσ). The uncertainty
-// includes that and the effect of the noise. To panics unless level is negative.
-func (d *Decay) To(level float64) DecayTime {
+// includes that and the effect of the noise. The reason says why a time is not known, and is empty
+// for one that is. To panics unless level is negative.
+func (d *Decay) To(level float64) (time Figure, reason string) {
 	if !(level < 0) {
 		panic("response: a decay to a level that is not below 0 dB")
 	}
 	i, reason := d.crossing(level)
 	if reason != "" {
-		return unknownTime(reason)
+		return unknownTime, reason
 	}
 	t := d.timeAt(i, level)
 	if t < filterMargin*d.filterTime(level) {
-		return unknownTime(reasonFilter)
+		return unknownTime, reasonFilter
 	}
 	slope := (d.Level[i] - d.Level[i-1]) / d.Step
-	return DecayTime{Seconds: t, Uncertainty: math.Hypot(d.deviation[i-1]/slope, 0.5/d.rate)}
+	return Figure{Value: t, Uncertainty: math.Hypot(d.deviation[i-1]/slope, 0.5/d.rate), Unit: "s"}, ""
 }
 
 // crossing returns the first sample at which the curve is at or below level; it is never sample 0.
@@ -161,6 +162,4 @@ func movingMean(x []float64, width int) []float64 {
 // filterMargin is the least ratio of a decay time to that of its filter.
 const filterMargin = 3
 
-func unknownTime(reason string) DecayTime {
-	return DecayTime{math.NaN(), math.NaN(), reason}
-}
+var unknownTime = NotKnown("s")

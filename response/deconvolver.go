@@ -140,9 +140,6 @@ func (d *Deconvolver) sharesSpectra(like *Deconvolver, samples []float64) bool {
 	return true
 }
 
-// Sweep returns the sweep in the recordings, or nil for another signal.
-func (d *Deconvolver) Sweep() *sweep.Sweep { return d.sweep }
-
 // regularisedInverse returns W conj(S) / (|S|² + ε). Inside the band ε falls with the sweep's own
 // power; outside it is constant. W is the skirt above the band.
 func (d *Deconvolver) regularisedInverse() []complex128 {
@@ -169,7 +166,7 @@ func (d *Deconvolver) regularisedInverse() []complex128 {
 // the band: see Separate.
 //
 // The recording has full scale 1 and the sweep's sample rate. Errors: ErrTooLong, ErrTooShort,
-// ErrSilent and ErrNotFinite. Impulse.Peak and Separate return an error if the recording does not
+// ErrSilent and ErrNotFinite. Impulse.Delay and Separate return an error if the recording does not
 // hold the sweep.
 func (d *Deconvolver) Impulse(recording []float64) (*Impulse, error) {
 	w := d.workspace()

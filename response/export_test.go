@@ -8,6 +8,8 @@ import (
 
 // Unexported parts for package response_test.
 
+func (d *Deconvolver) Sweep() *sweep.Sweep { return d.sweep }
+
 func (h *Impulse) Prominence() float64 { return h.prominence(h.largest()) }
 
 func (c Curve) Propagate(linear func(Curve) float64) Budget { return c.propagate(linear) }

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"example.com/earnest/internal/biquad"
+	"example.com/earnest/internal/taper"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
@@ -78,7 +79,7 @@ func TestWindowKeepsTimeAndTapersItsEnds(t *testing.T) {
 	for _, v := range w.Samples {
 		power += v * v / 601
 	}
-	assert.InDelta(t, response.WindowPower(200*time.Millisecond, 400*time.Millisecond), power, 0.001, "of 601 samples")
+	assert.InDelta(t, taper.WindowPower(200*time.Millisecond, 400*time.Millisecond), power, 0.001, "of 601 samples")
 
 	outside := h.WindowAt(-0.6, 100*time.Millisecond, 200*time.Millisecond)
 	assert.Equal(t, 0.0, outside.Samples[0], "what lies outside the samples is zero")

@@ -13,7 +13,6 @@ import (
 	"example.com/earnest/internal/testing/known"
 	"example.com/earnest/internal/testing/race"
 	"example.com/earnest/response"
-	"example.com/earnest/sweep"
 )
 
 // Filters with published coefficients, by freqz, grpdelay, rceps and filter of GNU
@@ -144,9 +143,4 @@ func TestDeconvolvedWhiteNoiseHasAClosedForm(t *testing.T) {
 		want := 10 * math.Log10(kept*sigma*sigma*f/(s.Amplitude()*s.Amplitude()/4*s.TimeConstant()*fs*fs))
 		assert.InDelta(t, want, c.Level[i], 1, "%v Hz; five bins of 45 averages: 0.3 dB standard error", f)
 	}
-}
-
-func TestDeconvolverKeepsItsSweep(t *testing.T) {
-	s := mustSweep(t, sweep.Config{Duration: time.Second})
-	assert.Same(t, s, mustDeconvolver(t, s, response.DeconvolverConfig{}).Sweep())
 }

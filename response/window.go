@@ -91,7 +91,7 @@ func (h *Impulse) cut(centre int, b, a time.Duration) *Impulse {
 		cause:      h.cause,
 		before:     b,
 		after:      a,
-		window:     (b + a).Seconds() * float64(h.SampleRate) * WindowPower(b, a),
+		window:     (b + a).Seconds() * float64(h.SampleRate) * taper.WindowPower(b, a),
 		sweep:      h.sweep,
 		by:         h.by,
 		plans:      h.plans,
@@ -124,15 +124,6 @@ func (h *Impulse) gate(dst []float64, start, stop int) []float64 {
 		dst[start+i] *= taper.Rise((float64(i) + 0.5) / float64(rise))
 	}
 	return dst[:stop]
-}
-
-// WindowPower returns the mean square of the weights of a window of these lengths: raised cosines,
-// which keep 3/8, over half of before and a quarter of after, and 1 between. White noise keeps this
-// share of its power. Lengths of 0 mean DefaultBefore and DefaultAfter.
-func WindowPower(before, after time.Duration) float64 {
-	before, after = defaultWindow(nil, before, after)
-	b, a := before.Seconds(), after.Seconds()
-	return 1 - 5.0/8*(b/2+a/4)/(b+a)
 }
 
 // defaultWindow replaces lengths of 0 by the defaults, DefaultBefore and DefaultAfter. Before the

@@ -19,7 +19,7 @@ func ExampleAlignment() {
 			fmt.Println(err)
 			return
 		}
-		fmt.Printf("%v: %+.1f dB at 100 Hz, %+.1f dB at 6 kHz\n", align, d.At(100).Value, d.At(6000).Value)
+		fmt.Printf("%v: %+.1f dB at 100 Hz, %+.1f dB at 6 kHz\n", align, d.Curve.Figure(100).Value, d.Curve.Figure(6000).Value)
 	}
 	// Output:
 	// aligned for the least weighted square error: +0.9 dB at 100 Hz, +3.9 dB at 6 kHz

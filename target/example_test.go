@@ -191,7 +191,7 @@ func ExampleUse_Judge() {
 		panic(err)
 	}
 	fmt.Println(v.Use+":", v.Answer)
-	for _, reason := range v.Reasons() {
+	for _, reason := range v.Reasons {
 		fmt.Println("-", reason)
 	}
 	// Output:

@@ -71,9 +71,6 @@ func (j *judgement) aligned(difference response.Curve, offset float64) response.
 	return c.Refreshed()
 }
 
-// At returns the deviation at f Hz in dB, interpolated, with its uncertainty there.
-func (d Deviation) At(f float64) response.Figure { return d.Curve.Figure(f) }
-
 // extent returns the band from the first to the last piece that is known.
 func (j *judgement) extent() response.Band {
 	b := response.Band{Low: math.Inf(1)}

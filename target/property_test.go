@@ -129,7 +129,7 @@ func TestPropertyNotKnownIsNotJudged(t *testing.T) {
 		d := compared(t, c, target.Flat(), target.Config{Band: o.Band})
 		require.Less(t, d.Coverage, 1.0)
 		require.NotEmpty(t, d.Warnings)
-		require.True(t, math.IsNaN(d.At(c.Frequency[k]).Value))
+		require.True(t, math.IsNaN(d.Curve.Figure(c.Frequency[k]).Value))
 		none := c.Offset(math.NaN())
 		_, err := target.Compare(none, target.Flat(), o)
 		require.Error(t, err, "nothing is known")

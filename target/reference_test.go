@@ -40,7 +40,7 @@ func TestDeviationEqualsOctave(t *testing.T) {
 		assert.InDelta(t, b.Within2dB, d.Share.Value, 2e-4, "some ten crossings between readings")
 		assert.InDelta(t, b.Widest, d.Max.Level.Value, 1e-3, "a reading beside the corner")
 		assert.InEpsilon(t, b.WidestAt, d.Max.Frequency, 1e-4, "a reading beside the corner")
-		assert.InDelta(t, b.Widest, d.At(b.WidestAt).Value, 1e-6, "the same place; rounding of its frequency")
+		assert.InDelta(t, b.Widest, d.Curve.Figure(b.WidestAt).Value, 1e-6, "the same place; rounding of its frequency")
 	}
 }
 

@@ -215,7 +215,7 @@ func TestUncertaintyAgainstBootstrap(t *testing.T) {
 		return map[string]response.Figure{
 			"rms": d.RMS, "mean absolute": d.MeanAbsolute, "tilt": d.Tilt, "ripple": d.Ripple, "share": d.Share, "widest": d.Max.Level,
 			"bass": d.Regions[1].Mean, "rms of the bass": d.Regions[1].RMS, "octave": d.Octaves[5].Mean, "offset": d.Offset,
-			"curve": {Value: d.Curve.At(1000), Uncertainty: d.Curve.UncertaintyAt(1000), Unit: "dB"}, "at": d.At(1000),
+			"curve": {Value: d.Curve.At(1000), Uncertainty: d.Curve.UncertaintyAt(1000), Unit: "dB"}, "at": d.Curve.Figure(1000),
 		}
 	}
 	sum, square := map[string]float64{}, map[string]float64{}

@@ -71,6 +71,11 @@ func (u Use) judge(e Evidence, t Target, o Config) (Verdict, error) {
 			v.Answer = CannotTell
 		}
 	}
+	for _, n := range v.Needs {
+		if n.Answer == v.Answer {
+			v.Reasons = append(v.Reasons, n.Reason)
+		}
+	}
 	return v, nil
 }
 
@@ -232,20 +237,11 @@ type Verdict struct {
 	Answer Answer
 	// Needs holds the answer to each need.
 	Needs []NeedVerdict
+	// Reasons are the sentences that decided: those of the needs that are not met; if there are
+	// none, of those that cannot be decided; else of all.
+	Reasons []string
 	// Warnings are sentences to show beside the verdict wherever it is shown.
 	Warnings []string
-}
-
-// Reasons returns the sentences that decided: those of the needs that are not met; if there are
-// none, of those that cannot be decided; else of all.
-func (v Verdict) Reasons() []string {
-	var out []string
-	for _, n := range v.Needs {
-		if n.Answer == v.Answer {
-			out = append(out, n.Reason)
-		}
-	}
-	return out
 }
 
 // NeedVerdict says whether a need is met.

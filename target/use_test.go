@@ -69,9 +69,9 @@ func TestUsesAnswerYesNoAndCannotTell(t *testing.T) {
 	good := target.Evidence{Seatings: tilted(0.02), Match: level(0.2), THD: []distortion.THD{thd(1000, 0.2, 0.01)}}
 	for _, u := range target.Uses() {
 		v := judge(t, u, good)
-		assert.Equal(t, target.Yes, v.Answer, "%s: %v", u.Name, v.Reasons())
+		assert.Equal(t, target.Yes, v.Answer, "%s: %v", u.Name, v.Reasons)
 		assert.Len(t, v.Needs, len(u.Needs))
-		assert.Len(t, v.Reasons(), len(u.Needs))
+		assert.Len(t, v.Reasons, len(u.Needs))
 		for _, n := range v.Needs {
 			assert.NotEmpty(t, n.Why)
 			assert.NotContains(t, n.Reason, "%!")
@@ -82,22 +82,22 @@ func TestUsesAnswerYesNoAndCannotTell(t *testing.T) {
 	dull.Seatings = tilted(-1)
 	v := judge(t, useFor(t, "mixing"), dull)
 	assert.Equal(t, target.No, v.Answer)
-	assert.Len(t, v.Reasons(), 2, "rms and tilt; %v", v.Reasons())
-	assert.Contains(t, v.Reasons()[0], "the rms deviation over 20 Hz–20 kHz, 2.8")
-	assert.Contains(t, v.Reasons()[0], "is beyond 2.5 dB: balances between instruments")
-	assert.Contains(t, v.Reasons()[1], "the tilt over 20 Hz–20 kHz, -1.000 dB/octave (95 % confidence: -1.025 to -0.975 dB/octave), is beyond 0.5 dB/octave: mixes will come out",
+	assert.Len(t, v.Reasons, 2, "rms and tilt; %v", v.Reasons)
+	assert.Contains(t, v.Reasons[0], "the rms deviation over 20 Hz–20 kHz, 2.8")
+	assert.Contains(t, v.Reasons[0], "is beyond 2.5 dB: balances between instruments")
+	assert.Contains(t, v.Reasons[1], "the tilt over 20 Hz–20 kHz, -1.000 dB/octave (95 % confidence: -1.025 to -0.975 dB/octave), is beyond 0.5 dB/octave: mixes will come out",
 		"0.01/√3 dB/octave, times 4.3027, Student's t of a table for 2 degrees of freedom")
 
 	lopsided := good
 	lopsided.Match = level(3)
 	assert.Equal(t, target.No, judge(t, useFor(t, "games"), lopsided).Answer)
-	assert.Contains(t, judge(t, useFor(t, "games"), lopsided).Reasons()[0], "the mean channel balance (L−R) over 500 Hz–8 kHz, +3.0")
+	assert.Contains(t, judge(t, useFor(t, "games"), lopsided).Reasons[0], "the mean channel balance (L−R) over 500 Hz–8 kHz, +3.0")
 
 	rough := good
 	rough.THD = []distortion.THD{thd(200, 5, 0.1), thd(1000, 0.2, 0.01)}
 	v = judge(t, useFor(t, "voice"), rough)
 	assert.Equal(t, target.No, v.Answer)
-	assert.Contains(t, v.Reasons()[0], "5 % at 200 Hz and 94 dB SPL, is beyond 2 %: voices will seem rough")
+	assert.Contains(t, v.Reasons[0], "5 % at 200 Hz and 94 dB SPL, is beyond 2 %: voices will seem rough")
 }
 
 func TestUseCannotTellWithoutEvidence(t *testing.T) {
@@ -106,11 +106,11 @@ func TestUseCannotTellWithoutEvidence(t *testing.T) {
 	assert.Equal(t, []string{
 		"the mean channel balance (L−R) over 200 Hz–8 kHz is not known: the two sides were not both measured",
 		"the largest harmonic distortion in 100 Hz–5 kHz is not known: it was not measured there",
-	}, v.Reasons())
+	}, v.Reasons)
 
 	v = judge(t, useFor(t, "general listening"), target.Evidence{Seatings: tilted(0.02)[:1], Match: level(0)[:1]})
 	assert.Equal(t, target.CannotTell, v.Answer)
-	assert.Contains(t, v.Reasons()[0], "its uncertainty is not known: one seating does not tell how much seatings differ")
+	assert.Contains(t, v.Reasons[0], "its uncertainty is not known: one seating does not tell how much seatings differ")
 
 	half := tilted(0.02)
 	for i, c := range half {
@@ -118,8 +118,8 @@ func TestUseCannotTellWithoutEvidence(t *testing.T) {
 	}
 	v = judge(t, useFor(t, "mixing"), target.Evidence{Seatings: half, Match: level(0), THD: []distortion.THD{thd(1000, 0.2, 0.01)}})
 	assert.Equal(t, target.CannotTell, v.Answer)
-	assert.Contains(t, strings.Join(v.Reasons(), "\n"), "but only 64 % of the weight is known")
-	assert.Contains(t, strings.Join(v.Reasons(), "\n"), "the mean deviation over 40 Hz–200 Hz is not known")
+	assert.Contains(t, strings.Join(v.Reasons, "\n"), "but only 64 % of the weight is known")
+	assert.Contains(t, strings.Join(v.Reasons, "\n"), "the mean deviation over 40 Hz–200 Hz is not known")
 	assert.NotEmpty(t, v.Warnings)
 }
 
@@ -159,7 +159,7 @@ func TestDistortionBelowTheNoise(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			v := judge(t, use, target.Evidence{Seatings: tilted(0), THD: row.thd})
 			assert.Equal(t, row.want.String(), v.Answer.String())
-			assert.Contains(t, v.Reasons()[0], row.reason)
+			assert.Contains(t, v.Reasons[0], row.reason)
 		})
 	}
 	assert.Equal(t, "0.2 % at 1 kHz and a level that is not known", distortion.THD{Frequency: 1000, Level: math.NaN(), Reading: distortion.Reading{Figure: response.Figure{Value: 0.2, Unit: "%"}}}.String())

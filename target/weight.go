@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
+	"example.com/earnest/internal/speech"
 	"example.com/earnest/response"
-	"example.com/earnest/response/programme"
 	"example.com/earnest/smoothing"
 )
 
@@ -16,7 +16,7 @@ type Weight func(f float64) float64
 
 // speechImportance is the share of each third octave from 160 Hz to 8 kHz.
 var speechImportance = func() []float64 {
-	_, share := programme.SpeechImportance()
+	_, share := speech.Importance()
 	return share
 }()
 

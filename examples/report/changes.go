@@ -116,7 +116,7 @@ func (v *view) ChangeVerdict(f change.FigureChange) string {
 
 // ChangeAnswer returns the verdict on a change.
 func (v *view) ChangeAnswer(c change.Change) string {
-	switch c.Answer() {
+	switch c.Answer {
 	case target.Yes:
 		return v.Text("conditions.yes")
 	case target.No:

@@ -73,7 +73,7 @@ func newVariance(v change.Variance) varianceJSON {
 func newConditions(r *review.Results) (out []conditionJSON) {
 	for i := range r.Changes {
 		c := &r.Changes[i]
-		one := conditionJSON{From: c.From, To: c.To, Design: c.Design, Answer: c.Answer().String(), Sentence: c.String(),
+		one := conditionJSON{From: c.From, To: c.To, Design: c.Design, Answer: c.Answer.String(), Sentence: c.String(),
 			FrequencyHz: numbers(c.Curve.Frequency), LevelDB: numbers(c.Curve.Level),
 			HalfWidth95: numbers(c.Curve.HalfWidth(confidence)), Simultaneous95: numbers(c.Simultaneous),
 			ChangedHz: [][2]number{}, PossibleDB: number(c.Possible), PossibleAtHz: number(c.PossibleAt), MarginDB: number(c.Margin),

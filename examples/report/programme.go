@@ -156,7 +156,7 @@ func (l language) Programme(material *review.Programme) string {
 		if there && material.Agreement.Agree {
 			words = append(words, l.Number(same, material.Agreement.RMS))
 		} else {
-			words = append(words, material.Agreement.Sentence())
+			words = append(words, material.Agreement.Sentence)
 		}
 	}
 	switch material.Kind {

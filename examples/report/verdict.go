@@ -38,7 +38,7 @@ type placeJSON struct {
 func newUses(j *review.Judgement) []useJSON {
 	out := []useJSON{}
 	for _, v := range j.Uses {
-		out = append(out, useJSON{v.Use, v.Answer.String(), v.Reasons(), list(v.Warnings)})
+		out = append(out, useJSON{v.Use, v.Answer.String(), v.Reasons, list(v.Warnings)})
 	}
 	return out
 }

@@ -55,7 +55,7 @@ func TestConditionsAreCompared(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, r.Changes, 1)
 	c := r.Changes[0]
-	assert.Equal(t, target.Yes, c.Answer(), c.String())
+	assert.Equal(t, target.Yes, c.Answer, c.String())
 	assert.InDelta(t, 3, c.Curve.At(2500), 0.4, "the level of a treble that moves by 0.3 dB from seating to seating")
 	assert.True(t, slices.ContainsFunc(c.Changed, func(b response.Band) bool { return b.Contains(2500) }), c.String())
 	assert.Equal(t, 4, r.Seatings, "the review is of one condition")
@@ -72,7 +72,7 @@ func TestConditionsAreCompared(t *testing.T) {
 	r, err = e.measure(t, text+"[[compare]]\norder = \"in turn\"\nlow = 100\n")
 	require.NoError(t, err)
 	assert.Contains(t, r.Changes[0].Design, "in turn")
-	assert.Equal(t, target.Yes, r.Changes[0].Answer(), r.Changes[0].String())
+	assert.Equal(t, target.Yes, r.Changes[0].Answer, r.Changes[0].String())
 
 	r, err = e.measure(t, text)
 	require.NoError(t, err)
@@ -111,7 +111,7 @@ func TestSessionsOfTwoDaysAreCompared(t *testing.T) {
 	require.Len(t, r.Changes, 1, "%v", r.Notes)
 	assert.Equal(t, "this session", r.Changes[0].From)
 	assert.Equal(t, "later", r.Changes[0].To)
-	assert.Equal(t, target.CannotTell, r.Changes[0].Answer())
+	assert.Equal(t, target.CannotTell, r.Changes[0].Answer)
 	assert.Contains(t, strings.Join(r.Changes[0].Notes, ""), "on a day of its own")
 	r, err = e.measure(t, own+"[[compare]]\nsessions = [\"later\"]\nday = 0.2\n")
 	require.NoError(t, err)

@@ -87,7 +87,7 @@ func (n *night) measure() error {
 
 // tested adds the result of the test.
 func (n *night) tested(c *change.Change) (err error) {
-	n.Answer, n.Text = c.Answer().String(), signed(c.String())
+	n.Answer, n.Text = c.Answer.String(), signed(c.String())
 	band := plot.Series{Name: "morning less evening, with the band of the whole curve",
 		X: c.Curve.Frequency, Y: c.Curve.Level, Style: plot.Blue}
 	truth := plot.Series{Name: "the truth", X: c.Curve.Frequency, Style: plot.Ink}

@@ -60,7 +60,7 @@ func Example() {
 
 // The file is not a recording, whatever its name.
 func ExampleDecode() {
-	_, err := capture.Decode(strings.NewReader("frequency,level\n20,-3.1\n"), "left.wav")
+	_, err := capture.Decode(strings.NewReader("frequency,level\n20,-3.1\n"), "left.wav", capture.ReadConfig{})
 	fmt.Println(err)
 	fmt.Println(errors.Is(err, capture.ErrNotWAV))
 	// Output:
@@ -75,7 +75,7 @@ func ExampleDecode_cutShort() {
 		fmt.Println(err)
 		return
 	}
-	r, err := capture.Decode(bytes.NewReader(whole.Bytes()[:whole.Len()/2]), "direct.wav")
+	r, err := capture.Decode(bytes.NewReader(whole.Bytes()[:whole.Len()/2]), "direct.wav", capture.ReadConfig{})
 	if errors.Is(err, capture.ErrTruncated) && r.Duration() > 0.004 {
 		fmt.Printf("going on with %d samples: %v\n", r.Len(), err)
 	}

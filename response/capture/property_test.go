@@ -25,7 +25,7 @@ func drawRecording(t *rapid.T) *capture.Recording {
 func throughFile(t *rapid.T, r *capture.Recording, o capture.WriteConfig) *capture.Recording {
 	var file bytes.Buffer
 	require.NoError(t, capture.Encode(&file, r, o))
-	back, err := capture.Decode(&file, r.Name)
+	back, err := capture.Decode(&file, r.Name, capture.ReadConfig{})
 	require.NoError(t, err)
 	require.Equal(t, r.SampleRate, back.SampleRate)
 	require.Len(t, back.Channels, len(r.Channels))

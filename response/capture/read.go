@@ -15,24 +15,13 @@ import (
 // take 1 GiB.
 const usualLimit = 1 << 27
 
-// ReadConfig says how recordings are read. The zero value is the configuration of Read and Decode.
+// ReadConfig says how Decode reads a recording. The zero value is the configuration of Read.
 type ReadConfig struct {
 	// MaxSamples is the largest number of samples that are read, of all channels together; 0 means
 	// 2^27, which are 23 minutes of two channels at 48 kHz. Every sample takes 8 bytes of memory,
 	// whatever its size in the file. A larger file is refused by its header, before memory is taken
 	// for it; ReadBlocks reads any length.
 	MaxSamples int64
-}
-
-// Decode is like the function Decode but uses the configuration c. It holds the file in memory
-// unless r is an io.ReaderAt and io.Seeker, such as an os.File or a bytes.Reader.
-func (c ReadConfig) Decode(r io.Reader, name string) (*Recording, error) {
-	limit := c.MaxSamples
-	if limit <= 0 {
-		limit = usualLimit
-	}
-	w, err := decode(r, limit)
-	return recording(w, name), named(name, err)
 }
 
 // Read reads the WAV or FLAC file path. The first bytes of the file tell which of the two it is,
@@ -54,8 +43,16 @@ func Read(path string) (*Recording, error) {
 }
 
 // Decode reads a WAV or FLAC file from r. Its errors are those of Read; they use name as the name
-// of the file.
-func Decode(r io.Reader, name string) (*Recording, error) { return ReadConfig{}.Decode(r, name) }
+// of the file. Decode holds the file in memory unless r is an io.ReaderAt and io.Seeker, such as an
+// os.File or a bytes.Reader.
+func Decode(r io.Reader, name string, c ReadConfig) (*Recording, error) {
+	limit := c.MaxSamples
+	if limit <= 0 {
+		limit = usualLimit
+	}
+	w, err := decode(r, limit)
+	return recording(w, name), named(name, err)
+}
 
 // decode decodes the rest of r, at most limit samples.
 func decode(r io.Reader, limit int64) (*wav.File, error) {

@@ -90,9 +90,9 @@ func TestReadSaysWhatIsWrong(t *testing.T) {
 			assert.ErrorContains(t, err, c.says)
 			assert.Equal(t, c.is == capture.ErrTruncated && len(c.bytes) > 44, r != nil, "a recording with the error only if it is cut short")
 
-			_, again := capture.Decode(bytes.NewReader(c.bytes), path)
+			_, again := capture.Decode(bytes.NewReader(c.bytes), path, capture.ReadConfig{})
 			assert.EqualError(t, again, err.Error(), "from memory")
-			_, again = capture.Decode(io.MultiReader(bytes.NewReader(c.bytes)), path)
+			_, again = capture.Decode(io.MultiReader(bytes.NewReader(c.bytes)), path, capture.ReadConfig{})
 			assert.EqualError(t, again, err.Error(), "from a stream")
 		})
 	}
@@ -101,7 +101,7 @@ func TestReadSaysWhatIsWrong(t *testing.T) {
 func TestReadTruncatedTellsHowMuch(t *testing.T) {
 	good, err := os.ReadFile(filepath.Join(fixtures, "sox-s16.wav"))
 	require.NoError(t, err)
-	r, err := capture.Decode(bytes.NewReader(good[:44+4*20]), "cut.wav")
+	r, err := capture.Decode(bytes.NewReader(good[:44+4*20]), "cut.wav", capture.ReadConfig{})
 	var cut *wav.TruncatedError
 	require.ErrorAs(t, err, &cut)
 	assert.Equal(t, wav.TruncatedError{Present: 0.0025, Promised: 0.01}, *cut) // 20 and 80 of 8000 a second
@@ -110,7 +110,7 @@ func TestReadTruncatedTellsHowMuch(t *testing.T) {
 }
 
 func TestReadTellsWhereTheHeaderIsWrong(t *testing.T) {
-	_, err := capture.Decode(bytes.NewReader([]byte("RIFF\x00\x00\x00\x00AVI LIST")), "film.avi")
+	_, err := capture.Decode(bytes.NewReader([]byte("RIFF\x00\x00\x00\x00AVI LIST")), "film.avi", capture.ReadConfig{})
 	var fault *wav.FormatError
 	require.ErrorAs(t, err, &fault)
 	assert.Equal(t, wav.FormatError{Offset: 8, What: `a RIFF file of kind "AVI ", not a WAV recording; export as WAV`, Err: capture.ErrNotWAV}, *fault)
@@ -129,7 +129,7 @@ func TestDecodeBeginsWhereTheReaderStands(t *testing.T) {
 	} {
 		_, err = io.CopyN(io.Discard, r, 5)
 		require.NoError(t, err)
-		got, err := capture.Decode(r, "sox-s24.wav")
+		got, err := capture.Decode(r, "sox-s24.wav", capture.ReadConfig{})
 		require.NoError(t, err, name)
 		assert.Equal(t, want, got, name)
 		rest, err := io.ReadAll(r)
@@ -162,17 +162,17 @@ func TestReadFLAC(t *testing.T) {
 	assert.Equal(t, capture.Format{Bits: 24, ValidBits: 24}, r.Format)
 	assert.Equal(t, 400, r.Len())
 	for name, from := range map[string]io.Reader{"memory": bytes.NewReader(b), "stream": bytes.NewBuffer(b)} {
-		again, err := capture.Decode(from, r.Name)
+		again, err := capture.Decode(from, r.Name, capture.ReadConfig{})
 		require.NoError(t, err, name)
 		assert.Equal(t, r, again, name)
 	}
-	_, err = capture.ReadConfig{MaxSamples: 799}.Decode(bytes.NewReader(b), r.Name) // it has 800
+	_, err = capture.Decode(bytes.NewReader(b), r.Name, capture.ReadConfig{MaxSamples: 799}) // it has 800
 	assert.ErrorIs(t, err, capture.ErrTooLarge)
 	b[len(b)-10] ^= 1
-	_, err = capture.Decode(bytes.NewReader(b), "damaged.flac")
+	_, err = capture.Decode(bytes.NewReader(b), "damaged.flac", capture.ReadConfig{})
 	require.ErrorIs(t, err, capture.ErrChecksum)
 	assert.ErrorContains(t, err, "capture: damaged.flac: the file is damaged at ")
-	r, err = capture.Decode(bytes.NewReader(b[:len(b)-20]), "cut.flac")
+	r, err = capture.Decode(bytes.NewReader(b[:len(b)-20]), "cut.flac", capture.ReadConfig{})
 	require.ErrorIs(t, err, capture.ErrTruncated)
 	assert.NotNil(t, r)
 }
@@ -189,6 +189,6 @@ func TestReadTooLarge(t *testing.T) {
 	require.ErrorIs(t, err, capture.ErrTooLarge)
 	assert.EqualError(t, err, "capture: "+path+": too large: 1000000000 samples of all channels together, where 134217728 are read at once "+
 		"and take 1024 MiB of memory; cut the part that matters out of it")
-	_, err = capture.ReadConfig{MaxSamples: 100}.Decode(bytes.NewReader(good), "stream.wav")
+	_, err = capture.Decode(bytes.NewReader(good), "stream.wav", capture.ReadConfig{MaxSamples: 100})
 	assert.ErrorIs(t, err, capture.ErrTooLarge)
 }

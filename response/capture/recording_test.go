@@ -104,7 +104,7 @@ func TestWriteFormats(t *testing.T) {
 			r.Format = c.own
 			var w bytes.Buffer
 			require.NoError(t, capture.Encode(&w, r, c.options))
-			got, err := capture.Decode(&w, "back.wav")
+			got, err := capture.Decode(&w, "back.wav", capture.ReadConfig{})
 			require.NoError(t, err)
 			assert.Equal(t, c.want, got.Format.String())
 			assert.Equal(t, "back.wav", got.Name)

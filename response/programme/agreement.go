@@ -31,6 +31,8 @@ type Agreement struct {
 	Beyond []float64
 	// Agree reports that Beyond is empty.
 	Agree bool
+	// Sentence states the result in words, with the usual cause of a disagreement.
+	Sentence string
 
 	band response.Band
 }
@@ -92,11 +94,12 @@ func (c *Comparison) Agreement(sweep response.Curve) (*Agreement, error) {
 	}
 	out.RMS, out.Expected = math.Sqrt(out.RMS), math.Sqrt(variance/n)
 	out.Agree = len(out.Beyond) == 0
+	out.Sentence = out.sentence()
 	return out, nil
 }
 
-// Sentence states the result in words, with the usual cause of a disagreement.
-func (a *Agreement) Sentence() string {
+// sentence computes Agreement.Sentence.
+func (a *Agreement) sentence() string {
 	figure := fmt.Sprintf("%.1f dB rms over %v", a.RMS, a.band)
 	if a.Agree {
 		return fmt.Sprintf("The material and the sweep give the same response, %s, which their uncertainties explain.",

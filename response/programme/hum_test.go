@@ -67,7 +67,7 @@ func TestHumInBothRecordingsIsNoResponse(t *testing.T) {
 			assert.Greater(t, bands, 8, "third octaves that the material gives")
 			agreement, err := compared.Agreement(truth)
 			require.NoError(t, err)
-			assert.True(t, agreement.Agree, agreement.Sentence())
+			assert.True(t, agreement.Agree, agreement.Sentence)
 		})
 	}
 }

@@ -2,17 +2,10 @@ package programme
 
 import (
 	"math"
-	"slices"
 
+	"example.com/earnest/internal/speech"
 	"example.com/earnest/response"
 )
-
-// speechImportance is the band importance of the third octaves from 160 Hz to 8 kHz: ANSI
-// S3.5-1997, table 3 (from memory; the weights sum to 1).
-var speechImportance = []float64{
-	.0083, .0095, .0150, .0289, .0440, .0578, .0653, .0711, .0818,
-	.0844, .0882, .0898, .0868, .0844, .0771, .0527, .0364, .0185,
-}
 
 // Voice is the effect of the filter between the two recordings on a voice.
 type Voice struct {
@@ -34,16 +27,6 @@ type Part struct {
 	Level response.Figure // dB re the weighted mean of the speech bands
 }
 
-// SpeechImportance returns the nominal midbands in Hz of the third octaves from 160 Hz to 8 kHz,
-// and the share of each in the intelligibility of speech: the band importance function of ANSI
-// S3.5-1997, table 3 (from memory).
-func SpeechImportance() (nominal, share []float64) {
-	for _, b := range bandsWithin(3, response.Band{Low: 140, High: 9000}) {
-		nominal = append(nominal, b.Nominal)
-	}
-	return nominal, slices.Clone(speechImportance)
-}
-
 // voiceParts are terms of audio engineers with approximate bands (common practice; no standard
 // defines them).
 var voiceParts = []Part{
@@ -57,7 +40,7 @@ var voiceParts = []Part{
 // voice computes Comparison.Voice from the result in third octaves.
 func voice(bands []BandLevel) Voice {
 	weights := map[float64]float64{}
-	nominal, share := SpeechImportance()
+	nominal, share := speech.Importance()
 	for i, f := range nominal {
 		weights[f] = share[i]
 	}

@@ -94,6 +94,9 @@ type Change struct {
 	// PossibleAt its frequency in Hz; both are NaN if they are not known. Margin is that of the
 	// Config.
 	Possible, PossibleAt, Margin float64
+	// Answer is Yes if the response changed, No if it did not and a change as large as the margin is
+	// excluded, and otherwise CannotTell. Each of the Figures has an answer of its own.
+	Answer target.Answer
 	// Figures are the changes of the single figures.
 	Figures []FigureChange
 	// Notes are sentences that belong beside the result wherever it is shown.
@@ -102,24 +105,12 @@ type Change struct {
 	confidence float64
 }
 
-// Answer returns Yes if the response changed, No if it did not and a change as large as the margin
-// is excluded, and otherwise CannotTell. Each of the Figures has an answer of its own.
-func (c *Change) Answer() target.Answer {
-	switch {
-	case len(c.Changed) > 0:
-		return target.Yes
-	case c.Possible <= c.Margin:
-		return target.No
-	}
-	return target.CannotTell
-}
-
 func (c *Change) addFigure(name string, f response.Figure) {
 	c.Figures = append(c.Figures, FigureChange{Name: name, Figure: f, P: f.Chance()})
 }
 
-// look finds the frequencies at which there is a change, and the largest change that is not
-// excluded.
+// look finds the frequencies at which there is a change, the largest change that is not excluded,
+// and the answer.
 func (c *Change) look(confidence float64) {
 	c.Surest = target.MaxDeviation{Level: response.NotKnown("dB"), Frequency: math.NaN()}
 	c.Possible, c.PossibleAt = math.NaN(), math.NaN()
@@ -153,6 +144,12 @@ func (c *Change) look(confidence float64) {
 		if c.Surest.Frequency >= c.Changed[i].Low && c.Surest.Frequency <= c.Changed[i].High {
 			c.Surest.Band = c.Changed[i]
 		}
+	}
+	switch {
+	case len(c.Changed) > 0:
+		c.Answer = target.Yes
+	case c.Possible <= c.Margin:
+		c.Answer = target.No
 	}
 }
 

@@ -32,7 +32,7 @@ func TestAnswers(t *testing.T) {
 	} {
 		c, err := change.Compare(seated(r, still, one.a, one.b, one.by, false, 0), change.Config{Random: true})
 		require.NoError(t, err, one.name)
-		assert.Equal(t, one.answer, c[0].Answer(), one.name)
+		assert.Equal(t, one.answer, c[0].Answer, one.name)
 		assert.True(t, strings.HasPrefix(c[0].String(), one.begins), "%s: %s", one.name, &c[0])
 	}
 	noisy := seated(r, still, 1, 1, level(0), false, 0)
@@ -55,11 +55,11 @@ func TestAnswers(t *testing.T) {
 	c, err = change.Compare(part, change.Config{Random: true})
 	require.NoError(t, err)
 	assert.True(t, math.IsNaN(c[0].Possible), "what is not known about 3 kHz excludes nothing there")
-	assert.Equal(t, target.CannotTell, c[0].Answer())
+	assert.Equal(t, target.CannotTell, c[0].Answer)
 	assert.True(t, strings.HasPrefix(c[0].String(), "Cannot tell: the uncertainty is not known"), &c[0])
 	c, err = change.Compare(seated(r, scatters[1], 3, 3, level(0), false, 0), change.Config{Random: true})
 	require.NoError(t, err)
-	assert.Equal(t, target.CannotTell, c[0].Answer(), "a leak that moves by 2 dB hides half a decibel")
+	assert.Equal(t, target.CannotTell, c[0].Answer, "a leak that moves by 2 dB hides half a decibel")
 	assert.Contains(t, c[0].String(), "is left possible, at")
 }
 
@@ -93,7 +93,7 @@ func TestDays(t *testing.T) {
 	c, err := change.Compare(days(func(_ int, condition string) string { return condition }), change.Config{Random: true})
 	require.NoError(t, err)
 	assert.Contains(t, strings.Join(c[0].Notes, ""), "on a day of its own")
-	assert.Equal(t, target.CannotTell, c[0].Answer())
+	assert.Equal(t, target.CannotTell, c[0].Answer)
 	assert.True(t, math.IsNaN(c[0].Possible))
 	unsure := c[0].Curve.HalfWidth(0.95)
 	assert.Nil(t, unsure)

@@ -134,7 +134,7 @@ func figures(d target.Deviation, over response.Band) []FigureAt {
 	var out []FigureAt
 	for _, f := range grid.Union(over.Low, over.High, []float64{over.Low, over.High}, d.Curve.Frequency,
 		response.LogGrid(over.Low, over.High, 24)) {
-		out = append(out, FigureAt{f, d.At(f)})
+		out = append(out, FigureAt{f, d.Curve.Figure(f)})
 	}
 	return out
 }

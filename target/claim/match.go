@@ -53,11 +53,11 @@ func (c Match) judge(e Evidence) (Verdict, error) {
 	limit := fmt.Sprintf("±%g dB", c.Within)
 	over := c.Over
 	switch {
-	case c.At > 0 && !d.At(c.At).Known():
+	case c.At > 0 && !d.Curve.Figure(c.At).Known():
 		cause, why := e.ends(response.Band{Low: c.At, High: c.At})
 		return undecided(cause, none("dB"), "%s; the channel balance (L−R)%s is not known", why, at(c.At)), nil
 	case c.At > 0:
-		return decided(FigureAt{c.At, d.At(c.At)}, -c.Within, c.Within, what, limit), nil
+		return decided(FigureAt{c.At, d.Curve.Figure(c.At)}, -c.Within, c.Within, what, limit), nil
 	case over.Empty():
 		over = target.Audible
 	}

@@ -27,8 +27,8 @@ func (r *Reading) decay() ([]Decay, error) {
 	}
 	out := make([]Decay, len(decays))
 	for i, d := range decays {
-		t := d.To(DecaySpan)
-		out[i] = Decay{d.Band, response.Figure{Value: t.Seconds, Uncertainty: t.Uncertainty, Unit: "s"}, t.Reason}
+		time, reason := d.To(DecaySpan)
+		out[i] = Decay{d.Band, time, reason}
 	}
 	return out, nil
 }

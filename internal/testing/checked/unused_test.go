@@ -29,7 +29,6 @@ var kept = map[string]string{
 	"response/capture.Decode":               "importers read from streams",
 	"response/capture.FromBuffer":           "importers hand over buffers of go-audio",
 	"response/capture.Recording.Buffer":     "importers take over buffers of go-audio",
-	"response.Deconvolver.Sweep":            "importers share one deconvolver, and ask for its sweep",
 	"target/correction.Filter.Coefficients": "importers build the filters",
 	"target/correction.Filter.Level":        "importers draw each filter",
 }

@@ -248,7 +248,7 @@ func (s *session) written(name string, x [][]float64, change stages) *capture.Re
 	r := &capture.Recording{Name: name, SampleRate: s.rate, Channels: cut}
 	var file bytes.Buffer
 	require.NoError(s, capture.Encode(&file, r, capture.WriteConfig{Format: s.format, Seed: s.seed}))
-	back, err := capture.Decode(&file, name)
+	back, err := capture.Decode(&file, name, capture.ReadConfig{})
 	require.NoError(s, err)
 	if change.file != nil {
 		back.Channels = change.file(back.Channels)

@@ -330,7 +330,7 @@ func TestNotFooled(t *testing.T) {
 		var file bytes.Buffer
 		require.NoError(t, capture.Encode(&file, &capture.Recording{SampleRate: 48000, Channels: channels},
 			capture.WriteConfig{Format: capture.Format{Bits: bits}, NoDither: true}))
-		r, err := capture.Decode(&file, "x.wav")
+		r, err := capture.Decode(&file, "x.wav", capture.ReadConfig{})
 		require.NoError(t, err)
 		return r
 	}

@@ -135,7 +135,7 @@ func (d *trial) recording(t testing.TB) *capture.Recording {
 	}
 	var file bytes.Buffer
 	require.NoError(t, capture.Encode(&file, r, capture.WriteConfig{Format: capture.Format{Bits: d.bits}, Seed: d.seed}))
-	back, err := capture.Decode(&file, r.Name)
+	back, err := capture.Decode(&file, r.Name, capture.ReadConfig{})
 	require.NoError(t, err)
 	return back
 }

@@ -65,7 +65,7 @@ func (c *channel) powerOf(x []float64, divisor float64) *spectrum {
 // The window of response.Impulse.Window, in seconds: how much it passes of the power of noise, and
 // of the amplitude of a tone.
 var (
-	windowPower = response.WindowPower(response.DefaultBefore, response.DefaultAfter) * (response.DefaultBefore +
+	windowPower = taper.WindowPower(response.DefaultBefore, response.DefaultAfter) * (response.DefaultBefore +
 		response.DefaultAfter).Seconds()
 	windowAmplitude = 3.0/4*response.DefaultBefore.Seconds() + 7.0/8*response.DefaultAfter.Seconds()
 )
