@@ -75,7 +75,7 @@ func Example() {
 	fmt.Printf("2nd harmonic at 1 kHz: %v\n", hs.Harmonic(2, 1000))
 	third := hs.Harmonic(3, 1000)
 	fmt.Printf("3rd: below its floor: %v\n", third.Below)
-	thd := hs.THDAt(1000)
+	thd := hs.THD(1000)
 	fmt.Printf("THD %s: %.3f %%\n", thd.Relative, thd.Value)
 	fmt.Printf("measured at %.0f dBFS; the 2nd is known over %v of the fundamental\n", s.Level(), hs.Orders[0].Valid)
 	// Output:

@@ -100,7 +100,7 @@ func TestDigitalSilenceIsNoFloor(t *testing.T) {
 	assert.False(t, fig.Below)
 	assert.False(t, fig.Known(), "the device's part is not known")
 	assert.Equal(t, "not known, for the floor is not: −60.0 dB was read", fig.String())
-	assert.True(t, math.IsInf(hs.THDAt(1000).AtMost(), 1), "nothing is ruled out")
+	assert.True(t, math.IsInf(hs.THD(1000).AtMost(), 1), "nothing is ruled out")
 }
 
 // TestCoverageOfTheStatedUncertainty repeats a measurement 200 times with noise whose rms is 90 dB

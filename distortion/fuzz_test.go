@@ -41,7 +41,7 @@ func FuzzHarmonics(f *testing.F) {
 			if err != nil {
 				return
 			}
-			set.THD()
+			set.THD(s.Number())
 			if other, err := distortion.Harmonics(separated, distortion.Config{}); err == nil {
 				_, _ = set.WithRig(other)
 				_, _ = set.Subtract(other)

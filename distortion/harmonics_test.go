@@ -304,7 +304,7 @@ func TestAboveTheCeilingNothingIsKnown(t *testing.T) {
 		}
 	}
 	at := func(f float64) int {
-		for _, thd := range hs.THD() {
+		for _, thd := range everyTHD(hs) {
 			if thd.Frequency >= f {
 				return highest(thd)
 			}
@@ -349,7 +349,7 @@ func TestNothingReturnedSharesMemory(t *testing.T) {
 	hs := harmonics(t, s, withHarmonics(s, harmonic{2, -40, 0}), distortion.Config{Silence: silence})
 	copied, err := hs.WithRig(hs)
 	require.NoError(t, err)
-	level, thd := hs.Orders[0].Level(), hs.THD()
+	level, thd := hs.Orders[0].Level(), everyTHD(hs)
 	kernel, k := hs.Kernels()[1], hs.Kernels()[1]
 	spoil := func(values ...[]float64) {
 		for _, v := range values {
@@ -386,9 +386,17 @@ func TestBelowTheFloorNothingIsKnown(t *testing.T) {
 		assert.True(t, math.IsNaN(level), "at %g Hz", hs.Fundamental[i])
 	}
 	only := distortion.HarmonicSet{Fundamental: hs.Fundamental, Orders: []distortion.Order{third}}
-	thd := only.THDAt(500)
+	thd := only.THD(500)
 	assert.True(t, thd.Below)
 	assert.True(t, math.IsNaN(thd.Value) && math.IsNaN(thd.ReTotal().Value))
 	assert.Greater(t, thd.Bound, thd.AsRead)
 	assert.Equal(t, thd.Bound, thd.AtMost())
+}
+
+// everyTHD returns THD at every fundamental.
+func everyTHD(hs *distortion.HarmonicSet) (all []distortion.THD) {
+	for _, f := range hs.Fundamental {
+		all = append(all, hs.THD(f))
+	}
+	return all
 }

@@ -84,7 +84,7 @@ func (s *LevelSeries) At(f float64) []LevelPoint {
 // point returns the point of one level without compression and orders.
 func (s *LevelSeries) point(hs *HarmonicSet, f float64) LevelPoint {
 	linear, _ := hs.linearAt(f)
-	return LevelPoint{Played: hs.Sweep.Level(), Output: hs.Sweep.Level() + linear, THD: hs.THDAt(f)}
+	return LevelPoint{Played: hs.Sweep.Level(), Output: hs.Sweep.Level() + linear, THD: hs.THD(f)}
 }
 
 // Compression returns the deviation in dB from the gain at the lowest level, against frequency, at

@@ -96,7 +96,7 @@ func TestNoiseDoesNotAddUpInASum(t *testing.T) {
 			hs.Orders = append(hs.Orders, distortion.Order{N: i + 2, Readings: r})
 			parts = append(parts, distortion.NewReading(read, floor, "%", distortion.Noise{Degrees: 2}))
 		}
-		thd := hs.THDAt(1000)
+		thd := hs.THD(1000)
 		assert.InEpsilon(t, thd.AsRead, distortion.Sum(parts[0], parts[1:]...).AsRead, 1e-9, "rounding")
 		require.Equal(t, []int{2, 3, 4, 5, 6}, thd.Contains)
 		naive += thd.AsRead * thd.AsRead / draws
@@ -134,9 +134,9 @@ func TestHarmonicsAreCorrectedForTheMicrophone(t *testing.T) {
 		assert.InDelta(t, -50, hs.Harmonic(3, f).Value, 0.15, "at %g Hz; the window", f)
 		assert.InDelta(t, raw.Harmonic(2, f).Value-raw.Harmonic(2, f).Floor, hs.Harmonic(2, f).Value-hs.Harmonic(2, f).Floor, 1e-9, "the floor goes with it")
 	}
-	assert.InDelta(t, 100*math.Hypot(1e-2, math.Pow(10, -2.5)), hs.THDAt(500).Value, 0.02)
+	assert.InDelta(t, 100*math.Hypot(1e-2, math.Pow(10, -2.5)), hs.THD(500).Value, 0.02)
 	assert.False(t, hs.Harmonic(3, 900).Known(), "2.7 kHz is above the microphone's range")
-	assert.Equal(t, []int{2}, hs.THDAt(900).Contains)
+	assert.Equal(t, []int{2}, hs.THD(900).Contains)
 }
 
 // The interval of a reading with six degrees of freedom just above its margin may reach down to no
@@ -160,7 +160,7 @@ func TestDoubtAboutTheMicrophoneStays(t *testing.T) {
 	assert.InDelta(t, 1, second.Uncertainty, 0.001, "an octave apart; hardly any noise")
 	low, high := second.Interval(0.95)
 	assert.InDelta(t, 2*1.96, high-low, 0.15, "dB; 0.115 is not quite small")
-	one := unsure.THDAt(500)
+	one := unsure.THD(500)
 	mean := distortion.MeanTHD(one, one, one)
 	assert.InEpsilon(t, 0.115, mean.Uncertainty/mean.Value, 0.01, "ln 10/20, however many seatings")
 }

@@ -49,6 +49,6 @@ func TestCurvesOfAPolynomial(t *testing.T) {
 		assert.InDelta(t, second, hs.Harmonic(2, f).AsRead, tolerance)
 		assert.InDelta(t, third, hs.Orders[1].At(f).Value, tolerance)
 		both := 20 * math.Log10(math.Hypot(0.025, 0.01)/1.03)
-		assert.InDelta(t, both, 20*math.Log10(hs.THDAt(f).Value/100), tolerance)
+		assert.InDelta(t, both, 20*math.Log10(hs.THD(f).Value/100), tolerance)
 	}
 }

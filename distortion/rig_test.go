@@ -138,7 +138,7 @@ func TestRigInTheFloor(t *testing.T) {
 	// Where the harmonic is above the sweep's stop frequency, the rig's part is not known.
 	assert.True(t, math.IsNaN(hs.Harmonic(3, 3000).Floor))
 	assert.False(t, hs.Harmonic(3, 3000).Known(), "nor then what of it is the headphones'")
-	assert.Equal(t, []int{2}, hs.THDAt(3000).Contains)
+	assert.Equal(t, []int{2}, hs.THD(3000).Contains)
 	// The floors of both add as powers, and so do those of THD.
 	o := hs.Orders[1]
 	assert.InDelta(t, math.Pow(10, o.Floor[i]/10), math.Pow(10, o.Noise[i]/10)+math.Pow(10, o.Rig[i]/10), 1e-12)

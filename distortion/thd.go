@@ -49,9 +49,16 @@ type THD struct {
 	OutOfRange []int
 }
 
-// THDAt returns total harmonic distortion at the fundamental f Hz, interpolated as a level in dB.
-// It contains the orders that both points beside f contain.
-func (hs *HarmonicSet) THDAt(f float64) THD {
+// THD returns total harmonic distortion at the fundamental f Hz, relative to the fundamental: the
+// sum of all orders from the second up to the first whose reading or floor is not known there.
+// Between two points of the set it is interpolated as a level in dB, and contains the orders that
+// both contain.
+//
+// The floors of the same orders make the floor. Its power N² = Σ Nᵢ² is subtracted from the power
+// R² = Σ Rᵢ² of the readings, so that the noise of the orders does not add up. The noise of the sum
+// has about N²/c degrees of freedom, c = Σ Rᵢ² Nᵢ² / 2R², by its variance (Satterthwaite's
+// approximation, weighted by the readings).
+func (hs *HarmonicSet) THD(f float64) THD {
 	i, found := slices.BinarySearch(hs.Fundamental, f)
 	total, highest := hs.total(max(0, i-1), min(len(hs.Fundamental), i+1)) // the points beside f
 	r, top := total.At(f), 0
@@ -168,22 +175,6 @@ func (s *powerSum) noise() Noise {
 		n.Rig = s.rig / s.floor
 	}
 	return n
-}
-
-// THD returns the sum of the harmonics at each fundamental of the set, relative to the fundamental.
-// It contains all orders from the second up to the first whose reading or floor is not known there.
-//
-// The floors of the same orders make the floor. Its power N² = Σ Nᵢ² is subtracted from the power
-// R² = Σ Rᵢ² of the readings, so that the noise of the orders does not add up. The noise of the sum
-// has about N²/c degrees of freedom, c = Σ Rᵢ² Nᵢ² / 2R², by its variance (Satterthwaite's
-// approximation, weighted by the readings).
-func (hs *HarmonicSet) THD() []THD {
-	total, highest := hs.total(0, len(hs.Fundamental))
-	out := make([]THD, len(hs.Fundamental))
-	for i, f := range hs.Fundamental {
-		out[i] = hs.newTHD(f, total.at(i), highest[i])
-	}
-	return out
 }
 
 // total returns the sums of the orders at the fundamentals from ≤ i < to as readings in dB, with

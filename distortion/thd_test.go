@@ -23,12 +23,12 @@ func TestTotalHarmonicDistortion(t *testing.T) {
 		harmonic{2, 20 * math.Log10(0.03), 0}, harmonic{3, 20 * math.Log10(0.04), 0})), distortion.Config{Silence: quiet(48000)})
 	require.NoError(t, err)
 	for _, f := range []float64{100, 440, 1000, 5000} {
-		assert.InDelta(t, 5, hs.THDAt(f).Value, 0.01, "at %g Hz", f) // 0.02 dB
-		assert.InDelta(t, 100*0.05/math.Hypot(1, 0.05), hs.THDAt(f).ReTotal().Value, 0.01, "at %g Hz", f)
+		assert.InDelta(t, 5, hs.THD(f).Value, 0.01, "at %g Hz", f) // 0.02 dB
+		assert.InDelta(t, 100*0.05/math.Hypot(1, 0.05), hs.THD(f).ReTotal().Value, 0.01, "at %g Hz", f)
 	}
-	assert.InDelta(t, 3, hs.THDAt(9000).Value, 0.01, "the third is above the maximum frequency")
-	assert.True(t, math.IsNaN(hs.THDAt(15000).Value), "both are")
-	thd := hs.THDAt(1000)
+	assert.InDelta(t, 3, hs.THD(9000).Value, 0.01, "the third is above the maximum frequency")
+	assert.True(t, math.IsNaN(hs.THD(15000).Value), "both are")
+	thd := hs.THD(1000)
 	assert.Equal(t, "relative to the fundamental", thd.Relative.String())
 	assert.Equal(t, "relative to the total", thd.ReTotal().Relative.String())
 	assert.Equal(t, thd.ReTotal().Value, thd.ReTotal().ReTotal().Value)
@@ -49,9 +49,9 @@ func TestSquareWaveToTheEighthOrder(t *testing.T) {
 	require.NoError(t, err)
 	want := 100 * math.Sqrt(1./9+1./25+1./49)
 	for _, f := range []float64{100, 1000, 2800} {
-		assert.InDelta(t, want, hs.THDAt(f).Value, 0.05, "at %g Hz", f) // 0.01 dB of 39 %
+		assert.InDelta(t, want, hs.THD(f).Value, 0.05, "at %g Hz", f) // 0.01 dB of 39 %
 	}
-	assert.InDelta(t, 100*math.Sqrt(1./9+1./25), hs.THDAt(3500).Value, 0.05, "the seventh is above the maximum frequency")
+	assert.InDelta(t, 100*math.Sqrt(1./9+1./25), hs.THD(3500).Value, 0.05, "the seventh is above the maximum frequency")
 }
 
 func TestUncertaintyOfTHD(t *testing.T) {
@@ -72,7 +72,7 @@ func TestUncertaintyOfTHD(t *testing.T) {
 		hs, err := distortion.Harmonics(sep, distortion.Config{Silence: silence, PerOctave: 1})
 		require.NoError(t, err)
 		for _, f := range []float64{125, 250, 500, 1000} {
-			fig := hs.THDAt(f)
+			fig := hs.THD(f)
 			require.False(t, fig.Below)
 			total++
 			if math.Abs(20*math.Log10(fig.AsRead/100)-truth) <= 20/math.Ln10*fig.Uncertainty/fig.Value {
@@ -92,7 +92,7 @@ func TestMeanOfSeatings(t *testing.T) {
 		hs.Orders = []distortion.Order{{N: 2, Readings: distortion.Readings{
 			Fundamental: hs.Fundamental, AsRead: level(percent), Floor: level(floor), Uncertainty: []float64{0.1},
 		}}}
-		return hs.THDAt(1000)
+		return hs.THD(1000)
 	}
 	nothing := distortion.MeanTHD()
 	assert.False(t, nothing.Known())

@@ -87,7 +87,7 @@ func figuresOfAnAnalysis(t *testing.T) map[string]float64 {
 	harmonics, err := distortion.Harmonics(parts, distortion.Config{})
 	require.NoError(t, err)
 	for _, f := range []float64{200, 1000, 3000} {
-		add(harmonics.THDAt(f).AsRead, "distortion at %.0f Hz, %%", f)
+		add(harmonics.THD(f).AsRead, "distortion at %.0f Hz, %%", f)
 	}
 
 	deviation, err := target.Compare(curve, target.Flat(), target.Config{})

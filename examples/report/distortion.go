@@ -31,7 +31,8 @@ func newDistortion(side *review.Side) distortionJSON {
 	hs := r.Harmonics
 	d := distortionJSON{Seating: r.Name, FundamentalHz: numbers(hs.Fundamental), Orders: []orderJSON{},
 		HighestOrder: []int{}}
-	for _, thd := range hs.THD() {
+	for _, f := range hs.Fundamental {
+		thd := hs.THD(f)
 		d.THDToFundamental = append(d.THDToFundamental, number(thd.Value))
 		d.THDToTotal = append(d.THDToTotal, number(thd.ReTotal().Value))
 		highest := 0
@@ -96,7 +97,8 @@ func (l language) distortionPlot(side *review.Side, sweepLevel float64) plot.Plo
 			X: hs.Fundamental, Y: o.Level(), Style: styles[i]})
 	}
 	var total, floor []float64
-	for _, thd := range hs.THD() {
+	for _, f := range hs.Fundamental {
+		thd := hs.THD(f)
 		total, floor = append(total, decibel.OfAmplitude(thd.Value/100)), append(floor, decibel.OfAmplitude(thd.Floor/100))
 	}
 	if len(hs.Orders) > 0 && hs.Orders[0].Floor != nil {

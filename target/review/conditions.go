@@ -61,7 +61,7 @@ func (r *Reading) figures(all map[string]response.Figure) error {
 			all[name] = response.Figure{Value: value, Unit: unit}
 		}
 	}
-	if thd := r.Harmonics.THDAt(1000); !thd.Below && thd.Known() {
+	if thd := r.Harmonics.THD(1000); !thd.Below && thd.Known() {
 		add("distortion at 1 kHz", 20*math.Log10(thd.Value/100), "dB")
 	}
 	decays, err := r.decay()

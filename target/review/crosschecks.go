@@ -68,7 +68,7 @@ func (b *Bench) checkDirect(uses []use, measured map[sweep.Side]*parts) ([]respo
 		f.Channel = u.channel
 		f.Figures = map[string]response.Figure{"deviation": {Value: is.off, Unit: "dB"}, "at": {Value: is.at, Unit: "Hz"},
 			"ripple": {Value: is.ripple, Unit: "dB"}}
-		switch distortion := p.harmonics.THDAt(distortionAt).Value; {
+		switch distortion := p.harmonics.THD(distortionAt).Value; {
 		case is.ripple > mostRipple && (distortion > mostDistortion || !(math.Abs(is.off) > mostFromFlat)):
 			f.Kind = NotDirect
 			f.What = fmt.Sprintf("the interface's %v side ripples by %.2f dB about its mean over an octave, "+
@@ -85,8 +85,8 @@ func (b *Bench) checkDirect(uses []use, measured map[sweep.Side]*parts) ([]respo
 			f.Remedy = "switch off equalisers and enhancements in player and recorder, " +
 				"check that this is the direct recording, " +
 				"and record again"
-		case p.harmonics.THDAt(lowest).Value > mostInBass:
-			bass := p.harmonics.THDAt(lowest).Value
+		case p.harmonics.THD(lowest).Value > mostInBass:
+			bass := p.harmonics.THD(lowest).Value
 			f.Kind, f.Figures = fitness.LevelControl, map[string]response.Figure{"distortion": {Value: bass, Unit: "%"}}
 			f.What = fmt.Sprintf("the interface's %v side distorts by %.2g %% at %s%s, "+
 				"like a limiter that follows single periods",
@@ -273,7 +273,7 @@ func checkExchanged(u use, through, direct *parts) []response.Finding {
 	f.What = fmt.Sprintf("%s, %v side, is flat to %.2g dB and ripples by %.2g dB, as an interface does, "+
 		"and the direct recording ripples by %.2f dB%s: "+
 		"the two are exchanged, and the response is inverted",
-		u.name, u.side, math.Abs(is.off), is.ripple, was.ripple, distorted(direct.harmonics.THDAt(distortionAt).Value))
+		u.name, u.side, math.Abs(is.off), is.ripple, was.ripple, distorted(direct.harmonics.THD(distortionAt).Value))
 	f.Remedy = "name each file for what it holds"
 	f.Figures = map[string]response.Figure{"ripple": {Value: is.ripple, Unit: "dB"},
 		"ripple of the direct recording": {Value: was.ripple, Unit: "dB"}}

@@ -12,29 +12,19 @@ import (
 func (s *Side) THD(f float64) distortion.THD {
 	var seatings []distortion.THD
 	for _, r := range s.Seatings {
-		seatings = append(seatings, r.Harmonics.THDAt(f))
+		seatings = append(seatings, r.Harmonics.THD(f))
 	}
 	return distortion.MeanTHD(seatings...)
 }
 
-// everyTHD returns THD at every fundamental, over the seatings in which distortion is known; nil if
-// there are none.
-func (s *Side) everyTHD() []distortion.THD {
-	var seatings [][]distortion.THD
-	for _, r := range s.Seatings {
-		if all := r.Harmonics.THD(); len(all) > 0 { // without a floor there are no harmonics
-			seatings = append(seatings, all)
-		}
+// everyTHD returns THD at every fundamental; nil if distortion is known in no seating.
+func (s *Side) everyTHD() (out []distortion.THD) {
+	known := slices.IndexFunc(s.Seatings, func(r *Reading) bool { return len(r.Harmonics.Fundamental) > 0 })
+	if known < 0 {
+		return nil // without a floor there are no harmonics
 	}
-	if len(seatings) == 0 {
-		return nil
-	}
-	out, at := make([]distortion.THD, len(seatings[0])), make([]distortion.THD, len(seatings))
-	for k := range out {
-		for i := range seatings {
-			at[i] = seatings[i][k]
-		}
-		out[k] = distortion.MeanTHD(at...)
+	for _, f := range s.Seatings[known].Harmonics.Fundamental {
+		out = append(out, s.THD(f))
 	}
 	return out
 }

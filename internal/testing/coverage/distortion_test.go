@@ -69,7 +69,7 @@ func (s *session) distortion(d draw, r *review.Results, seated [2][]levels, off 
 			for n := 2; n <= 3; n++ {
 				d.reading("a harmonic", hs.Harmonic(n, f), 20*math.Log10(s.harmonicRatio(alone, n, f)))
 			}
-			t := hs.THDAt(f)
+			t := hs.THD(f)
 			d.reading("total distortion of a seating", t.Reading, s.total(alone, f, append(t.Contains, 2, 3)[:len(t.Contains)]))
 		}
 		all := s.unplaced(k)
