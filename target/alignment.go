@@ -35,7 +35,7 @@ func (a Alignment) String() string {
 
 // aligner returns the aligner for a difference, and a warning for the reader if part of the band of
 // the alignment is not known.
-func (a Alignment) aligner(difference response.Curve, judged *plan, w Weight) (al aligner, warning string, err error) {
+func (a Alignment) aligner(difference response.Curve, judged *plan, w weight) (al aligner, warning string, err error) {
 	switch {
 	case a.None:
 	case a.At != 0:

@@ -24,8 +24,11 @@ type Config struct {
 	// Band is the band to judge; Audible if it is zero. An end at 0 Hz or infinity means the end of
 	// the data.
 	Band response.Band
-	// Weight is the weight of each octave; PerOctave if nil.
-	Weight Weight
+	// Weight returns the weight of an octave about f Hz; PerOctave if nil. Only ratios matter.
+	// Weights are zero or more, and frequencies of zero weight are not judged. A step in the weight
+	// is placed to within 1/24 octave, and exactly if it lies on an edge of a third-octave band of
+	// IEC 61260-1.
+	Weight func(f float64) float64
 	// Align says how the level is fitted; for the least square deviation if zero.
 	Align Alignment
 	// Tolerance overrides the target's own. If neither is stated, DefaultTolerance is used.

@@ -43,7 +43,7 @@ func (c chosenEnds) Ends(probability float64) (low, high float64) {
 // furthest returns the index of the point with the largest deviation, or −1 if nothing is known.
 // The maximum lies at a point, since the difference is straight between points. Points of zero
 // weight do not count.
-func (p *plan) furthest(d []float64, w Weight) int {
+func (p *plan) furthest(d []float64, w weight) int {
 	top := -1
 	for i, v := range d {
 		if math.IsNaN(v) || top >= 0 && math.Abs(v) <= math.Abs(d[top]) {

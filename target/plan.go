@@ -30,7 +30,7 @@ const piecesPerOctave = 24
 
 // newPlan cuts a band at the points of the difference and the tolerance and
 // at the cuts (Hz).
-func newPlan(difference response.Curve, tolerance Tolerance, band response.Band, w Weight,
+func newPlan(difference response.Curve, tolerance Tolerance, band response.Band, w weight,
 	cuts ...float64) (*plan, error) {
 	if band.Empty() {
 		return &plan{}, nil

@@ -34,7 +34,7 @@ func pair(t *rapid.T, c response.Curve) target.Target {
 }
 
 func drawOptions(t *rapid.T) target.Config {
-	weight := rapid.SampledFrom([]target.Weight{nil, target.PerOctave, target.PerERB, target.SpeechImportance}).Draw(t, "weight")
+	weight := rapid.SampledFrom([]func(float64) float64{nil, target.PerOctave, target.PerERB, target.SpeechImportance}).Draw(t, "weight")
 	return target.Config{Band: response.Band{Low: 50, High: 10000}, Weight: weight}
 }
 

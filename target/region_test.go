@@ -26,7 +26,7 @@ func TestSpeechImportanceANSIS3_5(t *testing.T) {
 		sum += r.Weight
 	}
 	assert.InDelta(t, 1, sum, 1e-9)
-	for _, w := range []target.Weight{target.PerERB, target.PerOctave, target.SpeechImportance} {
+	for _, w := range []func(float64) float64{target.PerERB, target.PerOctave, target.SpeechImportance} {
 		sum = 0
 		for _, o := range compare(t, curveOn(t, []float64{20, 20000}, tiltOf(0)), target.Flat(), target.Config{Weight: w}).Octaves {
 			sum += o.Weight

@@ -13,7 +13,7 @@ type Use struct {
 	Name string
 	// Band is judged and aligned as one, by Weight.
 	Band   response.Band
-	Weight Weight
+	Weight func(f float64) float64
 	Needs  []Need
 }
 

@@ -9,10 +9,8 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// Weight returns the weight of an octave about f Hz. Only ratios matter. Weights are zero or more,
-// and frequencies of zero weight are not judged. A step in the weight is placed to within 1/24
-// octave, and exactly if it lies on an edge of a third-octave band of IEC 61260-1.
-type Weight func(f float64) float64
+// weight is that of an octave about f Hz.
+type weight func(f float64) float64
 
 // speechImportance is the share of each third octave from 160 Hz to 8 kHz.
 var speechImportance = func() []float64 {
@@ -30,7 +28,7 @@ var thirdOctaveEdges = func() []float64 {
 }()
 
 // at returns the weight at f, or an error that says what is wrong with it.
-func (w Weight) at(f float64) (float64, error) {
+func (w weight) at(f float64) (float64, error) {
 	v := w(f)
 	if !(v >= 0) || math.IsInf(v, 0) {
 		return 0, fmt.Errorf("the weight at %s is %v; weights are finite and zero or more", response.FormatFrequency(f), v)

@@ -16,7 +16,7 @@ func TestWeights(t *testing.T) {
 	erbRate := func(f float64) float64 { return 21.4 * math.Log10(4.37*f/1000+1) } // Glasberg & Moore 1990
 	require.InDelta(t, 15.62, erbRate(1000), 0.005)                                // to the digits published
 	for name, row := range map[string]struct {
-		weight target.Weight
+		weight func(float64) float64
 		total  func(f float64) float64 // its integral
 	}{
 		"per octave":              {nil, math.Log2},
@@ -52,7 +52,7 @@ func TestNothingIsJudgedWhereTheWeightIsZero(t *testing.T) {
 
 func TestWeightsThatAreNone(t *testing.T) {
 	c := curveOn(t, []float64{20, 20000}, func(x float64) float64 { return x })
-	for want, w := range map[string]target.Weight{
+	for want, w := range map[string]func(float64) float64{
 		"the weight at 20.1 Hz is -1; weights are finite and zero or more": func(float64) float64 { return -1 },
 		"is NaN":  func(float64) float64 { return math.NaN() },
 		"is +Inf": func(float64) float64 { return math.Inf(1) },

@@ -150,12 +150,10 @@ func (s *Session) bench() (*review.Bench, error) {
 		c.Field = &field
 	}
 	if s.Calibrator.File != "" {
-		c.Calibrator = &review.Calibrator{
-			Channel: s.read(s.Calibrator.File, s.Calibrator.Channel),
-			Calibrator: level.Calibrator{
-				Level: cmp.Or(s.Calibrator.Level, 94), Frequency: cmp.Or(s.Calibrator.Frequency, 1000),
-				Tolerance: cmp.Or(s.Calibrator.Tolerance, level.Class2),
-			},
+		c.CalibratorTone = s.read(s.Calibrator.File, s.Calibrator.Channel)
+		c.Calibrator = &level.Calibrator{
+			Level: cmp.Or(s.Calibrator.Level, 94), Frequency: cmp.Or(s.Calibrator.Frequency, 1000),
+			Tolerance: cmp.Or(s.Calibrator.Tolerance, level.Class2),
 		}
 	}
 	if s.like != nil {

@@ -162,7 +162,7 @@ func (s *Session) heldBy(rec *capture.Recording) (*sweep.Stimulus, error) {
 	s.playedHolds = found
 	for _, c := range found {
 		s.playedNotes = append(s.playedNotes, fmt.Sprintf("%s is taken as the stimulus: %v.", rec.Name, c))
-		if doubt := c.Doubt(); doubt != "" && rec.Name != s.Direct.File {
+		if doubt := c.Doubt; doubt != "" && rec.Name != s.Direct.File {
 			what, remedy, _ := strings.Cut(doubt, "; ")
 			s.playedDoubts = append(s.playedDoubts, response.Finding{Recording: rec.Name, Kind: "stimulus not as it was made",
 				Severity: response.Warning,

@@ -125,7 +125,7 @@ func say(path string) error {
 			harmonics = "harmonics: can be read from this signal"
 		}
 		fmt.Printf("%v; %s\n", c, harmonics)
-		if doubt := c.Doubt(); doubt != "" {
+		if doubt := c.Doubt; doubt != "" {
 			fmt.Println("  doubt:", doubt)
 		}
 	}

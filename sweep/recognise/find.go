@@ -82,6 +82,7 @@ func Find(channels [][]float64, sampleRate int) []Content {
 				all[last].Len, all[last].heard.to = s.to-all[last].From, s.to // music with a pause in it
 				continue
 			}
+			c.Doubt = c.doubt()
 			all = append(all, c)
 		}
 	}

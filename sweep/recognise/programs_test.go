@@ -89,7 +89,7 @@ func TestFadesOfOtherPrograms(t *testing.T) {
 		assert.InDelta(t, 0.01, got.FadeOut, 0.0005, "%s: s", shape)
 		assert.InDelta(t, 20, got.Start, 0.01, "%s: Hz; the fade hides the first period", shape)
 		assert.InDelta(t, 20000, got.Stop, 0.1, "%s: Hz", shape)
-		assert.Empty(t, got.Doubt(), shape)
+		assert.Empty(t, got.Doubt, shape)
 	}
 }
 

@@ -47,6 +47,9 @@ type Content struct {
 	Unexplained float64
 	// LevelRange is the range in dB of the level of a sweep below 15 kHz, except for its ends.
 	LevelRange float64
+	// Doubt says why a stretch may not be the signal as it was made, and what would help. It is
+	// empty if there is no reason, and for content other than sweeps.
+	Doubt string
 
 	// Start and Stop are the frequencies in Hz of a sweep at its first sample and at the end of its
 	// last one. Phase is that of the sine in radians at its first sample. FadeIn and FadeOut are
@@ -83,9 +86,8 @@ func (c Content) Law() *sweep.Sweep {
 	return s
 }
 
-// Doubt says why a stretch may not be the signal as it was made, and what would help. It is empty
-// if there is no reason, and for content other than sweeps.
-func (c Content) Doubt() string {
+// doubt computes Content.Doubt.
+func (c Content) doubt() string {
 	const even = 0.15 // dB; a synthetic file is constant to 0.001
 	// A synthetic file of 16 bits has their rounding, 98 dB below a full-scale sweep; 8 dB more are
 	// allowed.

@@ -91,7 +91,7 @@ func fit(seatings []response.Curve, t target.Target, o target.Config, c Config) 
 const gridPerOctave = 24
 
 // prepare samples the gain that the filters should have.
-func prepare(d target.Deviation, w target.Weight, c Config) (*fitter, []response.Band) {
+func prepare(d target.Deviation, w func(float64) float64, c Config) (*fitter, []response.Band) {
 	if w == nil {
 		w = target.PerOctave
 	}

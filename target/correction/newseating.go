@@ -26,7 +26,7 @@ type fold struct {
 	shared    []response.CurveComponent
 }
 
-func newFold(deviation, filters response.Curve, band response.Band, w target.Weight) fold {
+func newFold(deviation, filters response.Curve, band response.Band, w func(float64) float64) fold {
 	if w == nil {
 		w = target.PerOctave
 	}

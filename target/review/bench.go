@@ -71,8 +71,11 @@ type Config struct {
 	SubtractInterface bool
 	// UseUnfit also measures recordings that are not fit to use.
 	UseUnfit bool
-	// Calibrator on the microphone; nil if none was recorded. Nothing is then known in dB SPL.
-	Calibrator *Calibrator
+	// Calibrator is the sound calibrator whose tone was recorded on the microphone, at the gain of
+	// the recordings through the headphones, and CalibratorTone that recording. If Calibrator is
+	// nil, nothing is known in dB SPL.
+	Calibrator     *level.Calibrator
+	CalibratorTone Channel
 	// Like is a bench that has its direct recording; nil means that there is none. Where this bench
 	// has the same stimulus and is given the same direct recording, it takes over what was measured
 	// of it.

@@ -51,8 +51,8 @@ func TestLevelOfMaterialIsCorrected(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			s := simulate(t)
 			s.config.Microphone, s.config.Field, s.config.Uncertainty = c.microphone, c.field, c.uncertainty
-			s.config.Calibrator = &review.Calibrator{Channel: review.Channel{Recording: s.recording("calibrator.wav", [][]float64{sine(1000, -24, 5)})},
-				Calibrator: level.Calibrator{Level: 94, Frequency: 1000}}
+			s.config.CalibratorTone = review.Channel{Recording: s.recording("calibrator.wav", [][]float64{sine(1000, -24, 5)})}
+			s.config.Calibrator = &level.Calibrator{Level: 94, Frequency: 1000}
 			p := s.bench().Pair(review.About{Name: "tone"})
 			_, err := p.Seat(review.Seating{Channels: review.Channels{Left: review.Channel{Recording: s.through(0)}}})
 			require.NoError(t, err)

@@ -60,9 +60,7 @@ func FuzzReview(f *testing.F) {
 			s.Fill(&c)
 		}
 		c.Stimulus = st
-		if c.Calibrator != nil {
-			c.Calibrator.Recording = recording("calibrator.wav")
-		}
+		c.CalibratorTone.Recording = recording("calibrator.wav")
 		drawn.Harmless(t, func() {
 			bench, err := review.New(c)
 			if err != nil {

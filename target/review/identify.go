@@ -85,15 +85,16 @@ type Identity struct {
 	Placed *placement.Placement
 	// Candidates are the possible roles, the most likely first. There is at least one.
 	Candidates []Candidate
+	// Question is a question to the user if the content leaves the role open, and "" if it does not.
+	Question string
 	// Missing are the questions of the stimulus whose parts are not all in the recording.
 	Missing []sweep.Question
 
 	bands []float64 // levels of the play in third octaves, dB; nil if it is not a play
 }
 
-// Question returns a question to the user if the content leaves the role open, and "" if it does
-// not.
-func (i Identity) Question() string {
+// question computes Identity.Question.
+func (i Identity) question() string {
 	best := i.Candidates[0]
 	if best.Chance >= certain {
 		return ""
@@ -129,6 +130,14 @@ type Sorter struct {
 // matched by their cross-correlation. The direct one is the one with the quieter pauses, or the one
 // that the known response turns into the other.
 func (s *Sorter) Identify(rec *capture.Recording, plays []placement.Play) []Identity {
+	all := s.identify(rec, plays)
+	for k := range all {
+		all[k].Question = all[k].question()
+	}
+	return all
+}
+
+func (s *Sorter) identify(rec *capture.Recording, plays []placement.Play) []Identity {
 	if s.Stimulus != nil {
 		if rate := s.Stimulus.Signal().SampleRate(); plays == nil && rec.SampleRate != rate && rec.SampleRate > 0 {
 			rec = rec.Resampled(rate)

@@ -231,9 +231,9 @@ func said(i review.Identity, k drawnKind) string {
 		return c.Role == k.is.Role && (k.asks || c.Left == k.is.Left && c.Right == k.is.Right && c.With == k.is.With)
 	}
 	switch {
-	case i.Question() == "" && same(i.Candidates[0]):
+	case i.Question == "" && same(i.Candidates[0]):
 		return "right"
-	case i.Question() != "" && slices.ContainsFunc(i.Candidates, same):
+	case i.Question != "" && slices.ContainsFunc(i.Candidates, same):
 		return "asked"
 	}
 	return "wrong"

@@ -333,7 +333,7 @@ func TestConfigurationsThatCannotBe(t *testing.T) {
 		"a highest frequency of":   func(c *review.Config) { c.MaxFrequency = math.NaN() },
 		"20 Hz–100 Hz": func(c *review.Config) {
 			m := level.Calibration{Response: response.Curve{Frequency: []float64{20, 100}, Level: []float64{0, 0}, Valid: response.Band{Low: 20, High: 100}}}
-			c.Microphone, c.Calibrator = &m, &review.Calibrator{Calibrator: level.Calibrator{Level: 94, Frequency: 1000}}
+			c.Microphone, c.Calibrator = &m, &level.Calibrator{Level: 94, Frequency: 1000}
 		},
 	} {
 		c := s.config
@@ -523,7 +523,7 @@ func TestChannelsThatAreNotThere(t *testing.T) {
 		require.NoError(t, err)
 		assert.ErrorIs(t, r.Programmes[0].Refused, capture.ErrChannel, "the rest of the review goes on")
 	}
-	s.config.Calibrator = &review.Calibrator{Channel: wrong, Calibrator: level.Calibrator{Level: 94, Frequency: 1000}}
+	s.config.CalibratorTone, s.config.Calibrator = wrong, &level.Calibrator{Level: 94, Frequency: 1000}
 	b, err := review.New(s.config)
 	require.NoError(t, err)
 	findings, err := b.Direct(review.Both(s.direct()))
@@ -544,7 +544,7 @@ func TestWhatCannotBeReadIsLeftOut(t *testing.T) {
 	require.NoError(t, err)
 	_, err = b.Direct(review.Channels{Left: gone("direct.wav"), Right: gone("direct.wav")})
 	require.ErrorIs(t, err, fs.ErrNotExist)
-	s.config.Calibrator = &review.Calibrator{Channel: gone("calibrator.wav"), Calibrator: level.Calibrator{Level: 94, Frequency: 1000}}
+	s.config.CalibratorTone, s.config.Calibrator = gone("calibrator.wav"), &level.Calibrator{Level: 94, Frequency: 1000}
 	b, err = review.New(s.config)
 	require.NoError(t, err)
 	_, err = b.Direct(review.Both(s.direct()))

@@ -10,13 +10,6 @@ import (
 	"example.com/earnest/response/level"
 )
 
-// Calibrator is a recording of a sound calibrator on the microphone, at the gain of the recordings
-// through the headphones.
-type Calibrator struct {
-	Channel
-	level.Calibrator
-}
-
 // Drive says how the headphones were driven and which amplifier readers may use. Figures that need
 // a value which is not stated are not known.
 type Drive struct {
@@ -81,7 +74,7 @@ func (b *Bench) calibrate() []response.Finding {
 	if c == nil {
 		return nil
 	}
-	x, rate, err := c.samples(1)
+	x, rate, err := b.config.CalibratorTone.samples(1)
 	var tone *level.CalibratorTone
 	var sensitivity level.Sensitivity
 	if err == nil {
@@ -91,7 +84,7 @@ func (b *Bench) calibrate() []response.Finding {
 		sensitivity, err = c.Sensitivity(tone.Level)
 	}
 	if err != nil {
-		return b.direct.unusable(c.name(), "nothing is known in dB SPL", err)
+		return b.direct.unusable(b.config.CalibratorTone.name(), "nothing is known in dB SPL", err)
 	}
 	b.sensitivity, b.calibratorFindings = &sensitivity, tone.Findings
 	return nil

@@ -45,10 +45,8 @@ func TestSoundPressureImpedanceAndNoise(t *testing.T) {
 	for i := range tone {
 		tone[i] = math.Sqrt2 * math.Pow(10, -24.0/20) * math.Sin(2*math.Pi*1000*float64(i)/48000)
 	}
-	s.config.Calibrator = &review.Calibrator{
-		Channel:    review.Channel{Recording: s.recording("calibrator.wav", [][]float64{tone})},
-		Calibrator: level.Calibrator{Level: 94, Frequency: 1000, Tolerance: level.Class2},
-	}
+	s.config.CalibratorTone = review.Channel{Recording: s.recording("calibrator.wav", [][]float64{tone})}
+	s.config.Calibrator = &level.Calibrator{Level: 94, Frequency: 1000, Tolerance: level.Class2}
 	b := s.bench()
 	p, err := s.seated(b, asItIs)
 	require.NoError(t, err)

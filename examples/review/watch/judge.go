@@ -52,7 +52,7 @@ func (t *take) is() review.Candidate {
 }
 
 // asked reports whether the reviewer has to choose the role.
-func (t *take) asked() bool { return t.chosen == nil && !t.spoilt() && t.identity.Question() != "" }
+func (t *take) asked() bool { return t.chosen == nil && !t.spoilt() && t.identity.Question != "" }
 
 // spoilt reports whether the take is unfit in any role.
 func (t *take) spoilt() bool {
@@ -80,7 +80,7 @@ func (t *take) bySession(named []session.Recorded) {
 		return
 	}
 	t.chosen, t.bySheet, t.contradicted = said, true, ""
-	if t.identity.Question() == "" && (heard.Role != said.Role || said.Role == review.ThroughSweep &&
+	if t.identity.Question == "" && (heard.Role != said.Role || said.Role == review.ThroughSweep &&
 		(said.Left > 0) != (heard.Left > 0)) {
 		t.contradicted = fmt.Sprintf("session.toml calls it %v, but its content is %v", said, heard)
 	}

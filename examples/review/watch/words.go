@@ -71,7 +71,7 @@ func (t *take) verdict(p review.Progress) verdict {
 
 // what states the role of a take, if it is certain.
 func (t *take) what() string {
-	if t.chosen == nil && t.identity.Question() != "" {
+	if t.chosen == nil && t.identity.Question != "" {
 		return "its role is not known yet"
 	}
 	return t.is().String()

@@ -135,7 +135,7 @@ func (s *session) begin() (*review.Bench, *sound, error) {
 	var sound *sound
 	if s.of("microphone") == 0 && !*unjudged { // a calibrator makes the microphone right at its own frequency
 		sound = s.newSound()
-		config.Calibrator = &sound.calibrator
+		config.Calibrator, config.CalibratorTone = &sound.calibrator, sound.tone
 	}
 	b, err := review.New(config)
 	if err != nil {

@@ -14,8 +14,9 @@ import (
 
 // sound holds a session's statements about levels, and the truth.
 type sound struct {
-	calibrator     review.Calibrator
-	perFullScale   float64 // dB SPL of a recorded level of 0 dB rms
+	calibrator     level.Calibrator
+	tone           review.Channel // of the calibrator
+	perFullScale   float64        // dB SPL of a recorded level of 0 dB rms
 	drive          review.Drive
 	volts, ohms    float64
 	amplifier      float64 // V
@@ -54,7 +55,8 @@ func (s *session) newSound() *sound {
 	for i := range tone {
 		tone[i] = amplitude*math.Sin(2*math.Pi*1000*float64(i)/float64(s.rate)) + 1e-4*s.NormFloat64()
 	}
-	out.calibrator = review.Calibrator{Channel: s.channel("calibrator", tone), Calibrator: level.Calibrator{Level: 94, Frequency: 1000, Tolerance: tolerance}}
+	out.tone = s.channel("calibrator", tone)
+	out.calibrator = level.Calibrator{Level: 94, Frequency: 1000, Tolerance: tolerance}
 	out.drive.Peak = -12
 	out.drive.Voltage, out.volts = s.stating(0.3, between(s.Rand, 0.001, 0.02), "V")
 	out.drive.AmplifierName = "amplifier"
