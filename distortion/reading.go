@@ -232,10 +232,7 @@ func (r Readings) At(f float64) Reading {
 	return NewReading(at(r.AsRead), at(r.Floor), "dB", r.noiseOf(i))
 }
 
-// at returns the reading at the i-th fundamental.
-func (r Readings) at(i int) Reading { return NewReading(r.AsRead[i], r.floor(i), "dB", r.noiseOf(i)) }
-
-// read is like at but leaves out the bound.
+// read returns the reading at the i-th fundamental without its bound.
 func (r Readings) read(i int) Reading { return unbounded(r.AsRead[i], r.floor(i), "dB", r.noiseOf(i)) }
 
 func (r Readings) floor(i int) float64 {
