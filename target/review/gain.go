@@ -87,10 +87,13 @@ func (b *Bench) askGain(f *Further, u use, part sweep.Part, s swept) error {
 		return err
 	}
 	worst, pairs := -1, compression(s.harmonics, thirds)
+	var up, down bool
 	for i := range thirds {
-		if over := math.Abs(off[i]) - gainOff - gainSure*unsure[i] - pairs[i]; over > 0 &&
-			(worst < 0 || math.Abs(off[i]) > math.Abs(off[worst])) {
-			worst = i
+		if over := math.Abs(off[i]) - gainOff - gainSure*unsure[i] - pairs[i]; over > 0 {
+			up, down = up || off[i] > 0, down || off[i] < 0
+			if worst < 0 || math.Abs(off[i]) > math.Abs(off[worst]) {
+				worst = i
+			}
 		}
 	}
 	if worst < 0 {
@@ -98,11 +101,15 @@ func (b *Bench) askGain(f *Further, u use, part sweep.Part, s swept) error {
 	}
 	one := doubt(u.recording.Name, fitness.LevelControl, response.Warning)
 	one.Channel = u.channel
+	why := "a gain in player, recorder or pair follows the level, or the pair moved in between"
+	if up && down { // a gain that follows the level raises what is softer, or lowers it
+		why = "higher at some frequencies and lower at others, so an effect such as a chorus, a flanger or a tremolo " +
+			"moves the sound or its level"
+	}
 	one.What = fmt.Sprintf("%v side: a falling sweep, %.0f dB softer, gives a response %+.2g dB at %s from "+
-		"that of the stimulus's sweep: a gain in player, recorder or pair follows the level, and the "+
-		"response is off by at least as much",
-		u.side, b.config.Stimulus.Level()-part.Level, off[worst], response.FormatFrequency(thirds[worst]))
-	one.Remedy = "switch off automatic gain, limiters, gates and noise suppression in player and recorder, " +
+		"that of the stimulus's sweep: %s, and the response is off by at least as much",
+		u.side, b.config.Stimulus.Level()-part.Level, off[worst], response.FormatFrequency(thirds[worst]), why)
+	one.Remedy = "switch off automatic gain, limiters, gates, noise suppression and effects in player and recorder, " +
 		"and record again; " +
 		"if all of them are off, the pair itself compresses: measure it at a lower level"
 	one.Figures = map[string]response.Figure{"falling re sweep": {Value: off[worst], Unit: "dB",

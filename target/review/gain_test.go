@@ -32,25 +32,37 @@ func TestAGainThatFollowsTheLevelBelowTheMarks(t *testing.T) {
 	}
 	_, sound := asked(t, nil)
 	assert.Empty(t, controlled(sound))
-	_, spoilt := asked(t, func(_, through *capture.Recording) {
+	// changed multiplies the sweeps by a factor between two frequencies; it moves within 20 ms.
+	changed := func(through *capture.Recording, low, high, factor float64) {
 		st, _ := asking()
-		found := placement.FindParts(through, st).Sweeps
-		p, err := placement.Locate(found, st)
+		p, err := placement.Locate(placement.FindParts(through, st).Sweeps, st)
 		require.NoError(t, err)
 		side := sweep.Left
 		for k, x := range through.Channels {
 			require.Equal(t, side, p.Channels[k].Side)
 			from := int(p.Channels[k].Sweep)
-			from, to := from+int(48000*st.Sweep().TimeAt(300)), from+int(48000*st.Sweep().TimeAt(700))
-			for i := from; i < to; i++ { // it moves within 20 ms
-				x[i] *= 1 - 0.2*taper.Rise(float64(i-from)/960)*taper.Rise(float64(to-i)/960)
+			from, to := from+int(48000*st.Sweep().TimeAt(low)), from+int(48000*st.Sweep().TimeAt(high))
+			for i := from; i < to; i++ {
+				x[i] *= 1 + (factor-1)*taper.Rise(float64(i-from)/960)*taper.Rise(float64(to-i)/960)
 			}
 			side++
 		}
-	})
+	}
+	_, spoilt := asked(t, func(_, through *capture.Recording) { changed(through, 300, 700, 0.8) })
 	found := controlled(spoilt)
 	require.Len(t, found, 2, "both sides")
 	for _, f := range found {
 		assert.InDelta(t, 1.94, f.Figures["falling re sweep"].Value, 0.3, "dB: 20 lg(1/0.8), in noise and in thirds of an octave; %v", f)
+		assert.NotContains(t, f.What, "an effect")
+	}
+	// What a gain that follows the level does has one sign.
+	_, spoilt = asked(t, func(_, through *capture.Recording) {
+		changed(through, 120, 250, 1.2)
+		changed(through, 300, 700, 0.8)
+	})
+	found = controlled(spoilt)
+	require.Len(t, found, 2, "both sides")
+	for _, f := range found {
+		assert.Contains(t, f.What, "an effect")
 	}
 }

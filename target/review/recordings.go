@@ -86,7 +86,7 @@ type use struct {
 	placed     *placement.Placement // nil if not found yet
 	channel    int
 	side       sweep.Side
-	controlled bool             // a gain in it follows the level
+	controlled bool             // a fault is known that also changes the falling sweep of sweep.AskGain
 	gated      bool             // its silences are digital silence and do not show the noise under the sweep
 	shared     bool             // the other side uses the same channel
 	parts      *placement.Parts // further parts; nil if the stimulus has none, and once they are measured
@@ -233,7 +233,8 @@ func (r *recordings) endsItself(f response.Finding) bool {
 // known copies to a use what was found in its recording.
 func (r *recordings) known(u *use) {
 	for _, f := range r.findings[u.recording] {
-		if f.Kind == fitness.LevelControl || f.Kind == fitness.LossyCodec {
+		switch f.Kind {
+		case fitness.LevelControl, fitness.LossyCodec, fitness.Wow, fitness.SwappedSides, fitness.CopiedChannel:
 			_, shut := f.Figures["silence"]
 			u.controlled, u.gated = true, u.gated || shut
 		}

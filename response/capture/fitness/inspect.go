@@ -120,6 +120,7 @@ func (r *recording) inspect() *Report {
 	if jump := detectMarkTiming(r, ofChannels); jump != nil && !coded {
 		ofChannels = append(r.withoutSideEffects(ofChannels), jump...)
 	}
+	ofChannels = append(ofChannels, detectMovingEffect(r, ofChannels)...)
 	sides := detectWrongSides(r)
 	report.Findings = append(report.Findings, withoutMixedMarks(ofChannels, sides)...)
 	report.Findings = append(report.Findings, slices.Concat(detectSilentOrMissing(r), sides, detectPolarity(r))...)

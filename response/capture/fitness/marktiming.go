@@ -48,12 +48,13 @@ func detectMarkTiming(r *recording, known []response.Finding) []response.Finding
 		return nil
 	}
 	j, found := r.Jump()
-	// A mark is on both sides. If they mix, it is heard through another filter than the sweep.
+	whole := j.Explained > 0.9
+	// A mark is on both sides. If they mix, it is heard through another filter than the sweep, and only
+	// a jump is known.
 	mixed := slices.ContainsFunc(r.Placement.Channels, func(p placement.Place) bool { return p.OtherSide > mixedAbove })
-	if (is(LevelControl) || mixed) && math.Abs(j.Farthest) < leastBesideGain {
+	if (is(LevelControl) || mixed) && math.Abs(j.Farthest) < leastBesideGain || mixed && !whole {
 		return nil
 	}
-	whole := j.Explained > 0.9
 	fs := float64(r.Recording.SampleRate)
 	remedy := "raise the recorder's buffer size, close other programs, and record again"
 	switch {
@@ -73,7 +74,7 @@ func detectMarkTiming(r *recording, known []response.Finding) []response.Finding
 					"the speed wavers, or an effect moves the sound", 1000*j.Within/fs),
 				Remedy:  "play from a file at the session's rate and over a cable, without effects, and record again",
 				Figures: figures{"off by": figure(j.Within/fs, "s")}})}
-	case found && !is(Wow, LevelControl, LossyCodec, Resampled):
+	case found && !is(Wow, LevelControl, LossyCodec, Resampled) && detectMovingEffect(r, known) == nil:
 		return []response.Finding{
 			r.finding(response.Finding{Kind: DroppedSamples, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
 				What: fmt.Sprintf("sweeps are up to %.2g ms away from their places between the marks: "+

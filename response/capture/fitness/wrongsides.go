@@ -13,7 +13,7 @@ import (
 // of a pair, and in its lead, sound is about 10 dB weaker than mixedAbove (from experience).
 const (
 	mixedAbove  = -20
-	alikeWithin = 3 // then either side's sweep may be found as the stronger one
+	alikeWithin = 6 // then either side's sweep may be found as the stronger one
 )
 
 // reportMixedSides explains a channel in which the sweeps of both sides sound.
@@ -26,8 +26,11 @@ func (c *channel) reportMixedSides(said sweep.Side) []response.Finding {
 		level = -level
 	}
 	loud := "as loud as its own"
-	if level < -1 {
+	switch {
+	case level < -1:
 		loud = fmt.Sprintf("%.0f dB below its own", -level)
+	case level > 1:
+		loud = fmt.Sprintf("%.0f dB above its own", level)
 	}
 	return c.finding(response.Finding{Kind: MixedSides, Severity: response.Warning, Time: nowhere, Duration: nowhere,
 		Figures: figures{"other side": figure(level, "dB")},
@@ -60,11 +63,17 @@ func (c *channel) reportCrosstalk() []response.Finding {
 func detectWrongSides(r *recording) (found []response.Finding) {
 	if a, b := r.pair(); a != nil && !r.together() && a.placed != nil && b.placed != nil && !a.crosstalkOnly &&
 		!b.crosstalkOnly && math.Abs(a.placed.Sweep-b.placed.Sweep) < a.fs/20 {
-		return []response.Finding{r.finding(response.Finding{Kind: CopiedChannel, Severity: response.Unfit, Channel: b.number,
-			Time: nowhere, Duration: nowhere,
+		f := response.Finding{Kind: CopiedChannel, Severity: response.Unfit, Channel: b.number, Time: nowhere, Duration: nowhere,
 			What:   "both channels hold the same sweep",
-			Remedy: "set the recorder to record its inputs separately, and record again"})}
+			Remedy: "set the recorder to record its inputs separately, and record again"}
+		if a.placed.OtherSide > mixedAbove && b.placed.OtherSide > mixedAbove {
+			f.What = "both channels hold the sweeps of both sides about as loud: player or recorder mixes the sides, as to mono"
+			f.Remedy = "turn off mono, crossfeed and spatial effects in the player and the system, " +
+				"set the recorder to record its inputs separately, and record again"
+		}
+		return []response.Finding{r.finding(f)}
 	}
+	var mixed []response.Finding
 	var wrong []*channel
 	for _, c := range r.channels {
 		if c.crosstalkOnly {
@@ -73,17 +82,24 @@ func detectWrongSides(r *recording) (found []response.Finding) {
 		}
 		switch said := r.said(c.number); {
 		case c.placed == nil || c.placed.Side == 0 || said == 0:
-		case c.placed.OtherSide > mixedAbove && (c.placed.Side == said || c.placed.OtherSide > -alikeWithin):
-			found = append(found, c.reportMixedSides(said)...)
+		case c.placed.OtherSide > mixedAbove:
+			mixed = append(mixed, c.reportMixedSides(said)...)
+			if c.placed.Side != said && c.placed.OtherSide <= -alikeWithin {
+				wrong = append(wrong, c)
+			}
 		case c.placed.Side != said:
 			wrong = append(wrong, c)
 		}
 	}
+	found = append(found, mixed...)
 	f := response.Finding{Kind: SwappedSides, Severity: response.Unfit, Time: nowhere, Duration: nowhere}
 	if len(wrong) == 2 && len(r.channels) == 2 {
 		f.What, f.Remedy = "left and right are swapped",
 			"change over the cables, or turn the headphones round, and record again"
 		return append(found, r.finding(f))
+	}
+	if len(wrong) < len(mixed) { // a mix of both sides explains one channel as it does the other
+		return found
 	}
 	for _, c := range wrong {
 		f.What = fmt.Sprintf("holds the sweep of the %v side", c.placed.Side)
@@ -93,16 +109,15 @@ func detectWrongSides(r *recording) (found []response.Finding) {
 	return found
 }
 
-// withoutMixedMarks leaves out a timing mark's level in channels in which the sides are mixed. A mark
-// plays on both sides, so it is mixed with itself, and the sweep of one side is not.
+// withoutMixedMarks leaves out the timing marks' levels if the sides are mixed in a channel: a mix
+// just below mixedAbove in the other moves them too. A mark plays on both sides, so it is mixed with
+// itself, and the sweep of one side is not.
 func withoutMixedMarks(found, sides []response.Finding) []response.Finding {
-	mixed := func(channel int) bool {
-		return slices.ContainsFunc(sides, func(s response.Finding) bool {
-			return s.Kind == CopiedChannel || s.Kind == MixedSides && s.Channel == channel
-		})
+	if !slices.ContainsFunc(sides, func(s response.Finding) bool { return s.Kind == CopiedChannel || s.Kind == MixedSides }) {
+		return found
 	}
 	return slices.DeleteFunc(found, func(f response.Finding) bool {
 		_, ofMark := f.Figures[markOverSweepFigure]
-		return ofMark && mixed(f.Channel)
+		return ofMark
 	})
 }
