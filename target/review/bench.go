@@ -120,7 +120,7 @@ type Bench struct {
 	deconvolvers map[float64]*response.Deconvolver // of the sweep at other levels, by level
 
 	shares sync.Mutex
-	unsure map[sweep.Side]func(f, g float64) float64 // what apart returned
+	errors map[sweep.Side]*sharedErrors
 
 	bins     sync.Mutex
 	inverses map[*level.Calibration]*response.Transfer // 1 over each microphone, at the bins of the responses
@@ -143,7 +143,7 @@ func New(c Config) (*Bench, error) {
 	}
 	b := &Bench{config: c, frequency: grid(c.band()), microphone: c.Microphone, microphoneRight: c.MicrophoneRight,
 		direct: newRecordings(c.Stimulus, &fitness.Set{}), deconvolvers: map[float64]*response.Deconvolver{},
-		inverses: map[*level.Calibration]*response.Transfer{}, unsure: map[sweep.Side]func(f, g float64) float64{}}
+		inverses: map[*level.Calibration]*response.Transfer{}, errors: map[sweep.Side]*sharedErrors{}}
 	var err error
 	if b.stated, b.notes, err = c.checked(); err != nil {
 		return nil, err

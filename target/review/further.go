@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/distortion"
 	"example.com/earnest/distortion/tone"
 	"example.com/earnest/internal/decibel"
@@ -122,7 +124,8 @@ func (f *Further) clone() *Further {
 // like any other signal, so it is multiplied by the measured response.
 // Without a direct recording the pair's own distortion is not known.
 func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
-	passed, apart := reading.Response, b.apart(reading.side)
+	passed, shared := reading.Response, b.shared(reading.side)
+	apart := shared.apart
 	for i := range f.Tones {
 		t := &f.Tones[i]
 		own := direct.tone(t.Frequency, t.Played)
@@ -139,7 +142,7 @@ func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
 			}
 			rig := math.NaN()
 			if own != nil && k < len(own.Orders) {
-				rig = own.Orders[k].AsRead + passed.At(h.Frequency) - passed.At(t.Frequency)
+				rig = ownLevel(own.Orders[k].Reading) + passed.At(h.Frequency) - passed.At(t.Frequency)
 			}
 			h.Reading = h.Reading.WithRig(rig, apart(h.Frequency, t.Frequency))
 			orders = append(orders, h.Reading)
@@ -169,7 +172,7 @@ func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
 		d.Total.Reading = products(d.Total, difference, func(d *tone.Intermodulation) tone.ProductSum { return d.Total },
 			passed, middle, apart)
 	}
-	f.manyAgainst(direct, passed, apart)
+	f.manyAgainst(direct, passed, shared)
 	if f.Crosstalk != nil {
 		f.Crosstalk.against(direct)
 	}
@@ -192,7 +195,7 @@ func (f *Further) tone(frequency, played float64) *SteadyTone {
 
 // manyAgainst is like against, for many tones. The direct recording's distortion in a band is
 // relative to all its tones, and the pair changes their sum.
-func (f *Further) manyAgainst(direct *Further, passed response.Curve, apart func(f, g float64) float64) {
+func (f *Further) manyAgainst(direct *Further, passed response.Curve, shared *sharedErrors) {
 	if f.Many == nil {
 		return
 	}
@@ -205,10 +208,17 @@ func (f *Further) manyAgainst(direct *Further, passed response.Curve, apart func
 			}
 		}
 		for _, band := range direct.Many.Bands {
-			own[band.Frequency] = band.Distortion.AsRead + passed.At(band.Frequency) - decibel.OfPower(through/played)
+			own[band.Frequency] = ownLevel(band.Distortion) + passed.At(band.Frequency) - decibel.OfPower(through/played)
 		}
 	}
+	var frequency, power []float64
+	for _, t := range f.Many.Tones {
+		frequency, power = append(frequency, t.Frequency), append(power, decibel.Power(t.AsRead))
+	}
+	tones := shared.on(frequency, power)
+	var middle, read []float64 // of the parts
 	var parts []distortion.Reading
+	var along float64 // Σ of the interface's own amplitude times the one that was read
 	f.Many.Bands = slices.DeleteFunc(f.Many.Bands, func(r tone.Residue) bool { return math.IsNaN(passed.At(r.Frequency)) })
 	for i := range f.Many.Bands {
 		band := &f.Many.Bands[i]
@@ -219,11 +229,17 @@ func (f *Further) manyAgainst(direct *Further, passed response.Curve, apart func
 		if !known {
 			rig = math.NaN()
 		}
-		band.Distortion = band.Distortion.WithRig(rig, apart(band.Frequency, 1000)) // the middle of the tones
-		parts = append(parts, band.Distortion)
+		middle, read = append(middle, band.Frequency), append(read, decibel.Power(band.Distortion.AsRead))
+		parts, along = append(parts, band.Distortion), along+decibel.Amplitude(rig+band.Distortion.AsRead)
+		apart := floats.Distance(shared.on([]float64{band.Frequency}, []float64{1}), tones, 2)
+		band.Distortion = band.Distortion.WithRig(rig, apart)
 	}
 	if len(parts) > 0 {
-		f.Many.Total.Distortion = distortion.Sum(parts[0], parts[1:]...)
+		// What moves the total most is the interface's own with one phase in all bands: each moves it
+		// in proportion to the band's amplitude.
+		rig := decibel.OfAmplitude(along / math.Sqrt(floats.Sum(read)))
+		apart := floats.Distance(shared.on(middle, read), tones, 2)
+		f.Many.Total.Distortion = distortion.Sum(parts[0], parts[1:]...).WithRig(rig, apart)
 	}
 }
 
@@ -373,6 +389,16 @@ func (b *Bench) soundLevel(recorded response.Figure, frequency float64, side swe
 	return b.sensitivity.SPL(response.Figure{Value: v, Unit: level.RecordedLevel}).Value
 }
 
+// ownLevel returns the level to count as the interface's own distortion, from the direct recording:
+// that as read or, where it is not above the noise, half of what the reading does not rule out, so
+// that noise hides no distortion and makes none.
+func ownLevel(direct distortion.Reading) float64 {
+	if direct.Below {
+		return direct.Bound + decibel.OfAmplitude(0.5)
+	}
+	return direct.AsRead
+}
+
 var errClipped = errors.New("it clips, so its distortion comes from the clipping; lower the input gain")
 
 // clipped reports whether at least four samples are at full scale. Noise does not make that many
@@ -388,15 +414,6 @@ func clipped(x []float64) bool {
 	return count >= 4
 }
 
-// less returns a reading's level in dB with the floor's power subtracted; −Inf if nothing is left.
-func less(r distortion.Reading) float64 {
-	power := decibel.Power(r.AsRead) - decibel.Power(r.Floor)
-	if power <= 0 {
-		return math.Inf(-1)
-	}
-	return decibel.OfPower(power) // NaN stays NaN
-}
-
 // products returns the reading of intermodulation products. Its floor includes those of the direct
 // recording as the pair passes them, relative to its response at a frequency.
 func products(sum tone.ProductSum, direct *tone.Intermodulation, of func(*tone.Intermodulation) tone.ProductSum,
@@ -405,7 +422,7 @@ func products(sum tone.ProductSum, direct *tone.Intermodulation, of func(*tone.I
 	if direct != nil {
 		own = 0
 		for _, p := range of(direct).Products {
-			own += 100 * decibel.Amplitude(p.AsRead+passed.At(p.Frequency)-passed.At(reference))
+			own += 100 * decibel.Amplitude(ownLevel(p.Reading)+passed.At(p.Frequency)-passed.At(reference))
 		}
 	}
 	var unsure float64

@@ -14,6 +14,7 @@ import (
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/rig"
 	"example.com/earnest/internal/testing/long"
+	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target/claim"
@@ -349,4 +350,47 @@ func TestFurtherPartsAreMeasuredWhenSeated(t *testing.T) {
 			assert.NotNil(t, side.Further.Crosstalk)
 		}
 	}
+}
+
+// The error of a microphone is correlated over an octave, and the many tones span ten. So it moves
+// the power of all tones by little, and a band relative to them by about as much as the band alone,
+// not by √2 of that, as it does one tone relative to another.
+func TestManyTonesSetTheirOwnReference(t *testing.T) {
+	long.Skip(t)
+	st, recorded := asking()
+	bands := func(stated ...review.Stated) (all []response.Figure) {
+		s := simulate(t)
+		s.config.Stimulus, s.config.Stated = st, stated
+		b, err := review.New(s.config)
+		require.NoError(t, err)
+		_, err = b.Direct(review.Both(s.recording("direct.wav", clone(recorded[0]))))
+		require.NoError(t, err)
+		p := b.Pair(review.About{Name: s.pair.Name})
+		_, err = p.Seat(review.Seating{Channels: review.Both(s.recording("first.wav", clone(recorded[1])))})
+		require.NoError(t, err)
+		r, err := p.Measure()
+		require.NoError(t, err)
+		many := r.Left.Further.Many
+		for _, band := range many.Bands {
+			all = append(all, band.Distortion.Figure)
+		}
+		return append(all, many.Total.Distortion.Figure)
+	}
+	const u = 0.5 // dB
+	sure, unsure := bands(review.Stated{Name: "microphone", Uncertainty: 0}), bands(review.Stated{Name: "microphone", Uncertainty: u})
+	require.Equal(t, len(sure), len(unsure))
+	compared := 0
+	for i := range sure {
+		if !sure[i].Known() {
+			continue
+		}
+		compared++
+		added := math.Sqrt(math.Pow(unsure[i].Uncertainty, 2) - math.Pow(sure[i].Uncertainty, 2))
+		if i == len(sure)-1 {
+			assert.Less(t, added, 0.8*u, "all bands together")
+			continue
+		}
+		assert.InDelta(t, u, added, 0.25*u, "tones that span ten octaves leave a tenth of the variance, and what they share with a band")
+	}
+	assert.Greater(t, compared, 3)
 }

@@ -164,7 +164,7 @@ func (f *Further) levelsAgainst(direct *Further, b *Bench, reading *Reading) {
 		if len(reading.Harmonics.Orders) == 0 {
 			return
 		}
-		sets = append(sets, reading.Harmonics.Unsure(b.apart(reading.side)))
+		sets = append(sets, reading.Harmonics.Unsure(b.shared(reading.side).apart))
 	}
 	for _, hs := range f.sets {
 		i := slices.IndexFunc(direct.sets,
@@ -177,7 +177,7 @@ func (f *Further) levelsAgainst(direct *Further, b *Bench, reading *Reading) {
 			share = hs.Subtract
 		}
 		if with, err := share(direct.sets[i]); err == nil {
-			sets = append(sets, with.Unsure(b.apart(reading.side)))
+			sets = append(sets, with.Unsure(b.shared(reading.side).apart))
 		}
 	}
 	if len(sets) > 1 {

@@ -44,7 +44,7 @@ func (f *Further) rubBuzzAgainst(direct *Further, apart func(f, g float64) float
 	for _, at := range f.RubBuzz.RMS.Fundamental {
 		own := math.NaN()
 		if direct != nil && direct.RubBuzz != nil {
-			own = less(direct.RubBuzz.RMS.At(at))
+			own = ownLevel(direct.RubBuzz.RMS.At(at))
 		}
 		f.residue = append(f.residue, f.RubBuzz.RMS.At(at).WithRig(own, apart(float64(f.RubBuzz.Orders+1)*at, at)))
 	}

@@ -38,6 +38,43 @@ type Stated struct {
 	DegreesOfFreedom float64
 }
 
+// sharedErrors are the errors of a side's response that all seatings share: independent ones, each
+// as the standard uncertainty in dB that it adds along frequency. They are for concurrent use.
+type sharedErrors struct {
+	effects []response.Curve
+	known   sync.Map // what apart returned, by both frequencies
+}
+
+// apart returns the standard uncertainty in dB of the response at f Hz relative to that at g Hz.
+func (e *sharedErrors) apart(f, g float64) float64 {
+	if u, there := e.known.Load([2]float64{f, g}); there {
+		return u.(float64)
+	}
+	var variance float64
+	for _, by := range e.effects {
+		variance += math.Pow(by.At(f)-by.At(g), 2)
+	}
+	u := math.Sqrt(variance)
+	e.known.Store([2]float64{f, g}, u)
+	return u
+}
+
+// on returns the effect in dB of each error on the sum of powers at frequencies: the mean of those
+// at the frequencies, weighted by the powers. Powers that are not known are left out.
+func (e *sharedErrors) on(frequency, power []float64) []float64 {
+	of := make([]float64, len(e.effects))
+	for i, by := range e.effects {
+		var sum, whole float64
+		for k, p := range power {
+			if !math.IsNaN(p) {
+				sum, whole = sum+p*by.At(frequency[k]), whole+p
+			}
+		}
+		of[i] = sum / whole
+	}
+	return of
+}
+
 // checked returns the stated components with usual values filled in, and notes about them.
 func (c Config) checked() (all []Stated, notes []string, err error) {
 	if !(c.Uncertainty >= 0) || math.IsInf(c.Uncertainty, 0) {
@@ -170,7 +207,7 @@ func (p *Pair) components(r *Reading) {
 	}
 	r.Response = c
 	if len(r.Harmonics.Orders) > 0 {
-		r.Harmonics = r.Harmonics.Unsure(b.apart(r.side))
+		r.Harmonics = r.Harmonics.Unsure(b.shared(r.side).apart)
 	}
 }
 
@@ -300,44 +337,31 @@ func (b *Bench) DirectAfter(c Channels) ([]response.Finding, error) {
 			"Between the two direct recordings the level moved by %+.3f dB at 1 kHz on the %v.", moved.At(1000), u.side))
 		drift[u.side] = floats.ScaleTo(make([]float64, len(moved.Level)), 1/math.Sqrt(3), moved.Level)
 	}
-	b.drift, b.unsure = drift, map[sweep.Side]func(f, g float64) float64{}
+	b.drift, b.errors = drift, map[sweep.Side]*sharedErrors{}
 	return findings, nil
 }
 
-// apart returns a function that returns the standard uncertainty in dB of a side's response at one
-// frequency relative to another, from the stated components that all seatings share. It is for
-// concurrent use.
-func (b *Bench) apart(side sweep.Side) func(f, g float64) float64 {
+// shared returns the errors from the stated components that all seatings of a side share.
+func (b *Bench) shared(side sweep.Side) *sharedErrors {
 	b.shares.Lock()
 	defer b.shares.Unlock()
-	if known := b.unsure[side]; known != nil {
+	if known := b.errors[side]; known != nil {
 		return known
 	}
 	none := make([]float64, len(b.frequency))
 	c := b.withStated(response.Curve{Frequency: b.frequency, Level: none, Valid: response.AllFrequencies, Uncertainty: none,
 		Components: []response.CurveComponent{}}, side, nil)
-	var shared []response.Curve
+	out := &sharedErrors{}
 	for _, one := range c.Components {
 		for _, effect := range one.Effects {
 			if effect != nil && one.CommonTo != response.OneSeating {
-				shared = append(shared, response.Curve{Frequency: c.Frequency, Level: effect, Valid: response.AllFrequencies})
+				out.effects = append(out.effects,
+					response.Curve{Frequency: c.Frequency, Level: effect, Valid: response.AllFrequencies})
 			}
 		}
 	}
-	var known sync.Map // by both frequencies
-	b.unsure[side] = func(f, g float64) float64 {
-		if u, there := known.Load([2]float64{f, g}); there {
-			return u.(float64)
-		}
-		var variance float64
-		for _, by := range shared {
-			variance += math.Pow(by.At(f)-by.At(g), 2)
-		}
-		u := math.Sqrt(variance)
-		known.Store([2]float64{f, g}, u)
-		return u
-	}
-	return b.unsure[side]
+	b.errors[side] = out
+	return out
 }
 
 // usual lists the known names with their scope, the distance in octaves over which their errors are
