@@ -119,7 +119,7 @@ func (l language) remedy(name string) string {
 	if text, there := l.Texts["remedy"][name]; there {
 		return text
 	}
-	return l.Text("budget.smaller", name)
+	return l.Text("budget.smaller", l.Component(name))
 }
 
 // Halve returns what would halve the interval: more seatings, one component removed, or the

@@ -30,7 +30,7 @@ func TestWhatHalvesAnInterval(t *testing.T) {
 		"a calibrated microphone and a coupler or plate with a smaller uncertainty": budgeted(3, microphone, coupler),
 		"a smaller “draught”": budgeted(3, part("draught", 0, 1), part("microphone", 0, 0.1)),
 		"one more seating":    budgeted(2, part("scatter of seatings", 1, 1)), // 12.706/√2 = 8.98 and 4.303/√3 = 2.48
-		"not even 20 more seatings, with everything else exact": budgeted(1, part("scatter of seatings", 2, 1)),
+		"more than 20 more seatings, if at all, with everything else exact": budgeted(1, part("scatter of seatings", 2, 1)),
 	} {
 		assert.Equal(t, want, english.Halve(f))
 	}

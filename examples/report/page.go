@@ -319,7 +319,7 @@ func Sentence(text string) string {
 func writePage(w io.Writer, r *review.Results, l language, embed bool) error {
 	v := &view{
 		embed: embed,
-		R:     r, Summary: l.summary(r), Columns: l.columns(r), Caution: level.Caution,
+		R:     r, Summary: l.summary(r), Columns: l.columns(r), Caution: l.Name(level.Caution),
 		Style: plot.CSS() + template.CSS(pageStyle), Script: plot.Script(l.Plot) + template.JS(pageScript),
 		plots:    l.plots(r),
 		said:     map[string]bool{},

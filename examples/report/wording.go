@@ -10,7 +10,7 @@ import (
 )
 
 // Interval is like the function Interval, in this language.
-func (l language) Interval(f response.Figure) string { return l.written(f, " "+f.Unit) }
+func (l language) Interval(f response.Figure) string { return l.written(f, " "+l.Name(f.Unit)) }
 
 // Value is like Interval without the unit.
 func (l language) Value(f response.Figure) string { return l.written(f, "") }
@@ -67,7 +67,7 @@ func (l language) AtMost(f response.Figure) string {
 	case !f.Known():
 		return l.Text("page.not-known")
 	case f.Value < half || low <= 0:
-		return l.Text("page.no-more", high, f.Unit)
+		return l.Text("page.no-more", high, l.Name(f.Unit))
 	case math.IsNaN(half) && f.Value < 0.005:
 		return l.Text("page.less")
 	}
