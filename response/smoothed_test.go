@@ -83,17 +83,6 @@ func TestSmoothedThatCannotBe(t *testing.T) {
 	assert.ErrorContains(t, err, "response: nothing to smooth: the response is known nowhere")
 }
 
-func BenchmarkSmoothed(b *testing.B) {
-	tr := transferOf(48000, 96000, audible, chained(device(48000), 48000))
-	grid := response.LogGrid(20, 20000, 48)
-	b.ReportAllocs()
-	for b.Loop() {
-		if _, err := tr.Smoothed(grid, 12); err != nil {
-			b.Fatal(err)
-		}
-	}
-}
-
 // The mean of exp(jc ln f) over ln f is symmetric about the centre, so its phase is c ln f. The
 // mean of the real and imaginary parts alone would not be.
 func TestSmoothedPhaseOfASpiral(t *testing.T) {
@@ -125,4 +114,15 @@ func TestSmoothedPhaseOfNothingIsNotKnown(t *testing.T) {
 	phase, err := transferOf(48, 48, response.Band{Low: 4, High: 20}, func(float64) complex128 { return 0 }).SmoothedPhase([]float64{10}, 3)
 	require.NoError(t, err)
 	isNaN(t, phase[0])
+}
+
+func BenchmarkSmoothed(b *testing.B) {
+	tr := transferOf(48000, 96000, audible, chained(device(48000), 48000))
+	grid := response.LogGrid(20, 20000, 48)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := tr.Smoothed(grid, 12); err != nil {
+			b.Fatal(err)
+		}
+	}
 }

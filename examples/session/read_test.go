@@ -174,21 +174,6 @@ func TestReadNamesTheFile(t *testing.T) {
 	require.ErrorIs(t, err, ErrSession)
 }
 
-func FuzzDecode(f *testing.F) {
-	f.Add([]byte(least))
-	f.Add([]byte("[[claim]]\nwhat = 3"))
-	f.Fuzz(func(t *testing.T, data []byte) {
-		if len(data) > maxBytes {
-			return
-		}
-		s, err := Decode(data)
-		if err == nil {
-			_, err = s.Stimulus.Build()
-			assert.NoError(t, err, "what was checked can be built")
-		}
-	})
-}
-
 // The bench receives the components that the session states.
 func TestComponentsOfASession(t *testing.T) {
 	folder := t.TempDir()
@@ -213,4 +198,19 @@ func TestComponentsOfASession(t *testing.T) {
 	s.Uncertainty[0].File = "nowhere.txt"
 	_, err = s.stated()
 	assert.ErrorContains(t, err, "uncertainty coupler: ")
+}
+
+func FuzzDecode(f *testing.F) {
+	f.Add([]byte(least))
+	f.Add([]byte("[[claim]]\nwhat = 3"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if len(data) > maxBytes {
+			return
+		}
+		s, err := Decode(data)
+		if err == nil {
+			_, err = s.Stimulus.Build()
+			assert.NoError(t, err, "what was checked can be built")
+		}
+	})
 }

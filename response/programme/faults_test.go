@@ -214,33 +214,6 @@ func TestTooFewSecondsForTheBassAskedFor(t *testing.T) {
 	}
 }
 
-// No input makes Compare panic.
-func FuzzCompare(f *testing.F) {
-	f.Add(uint64(1), 30000, 20000, 100, 0.5)
-	f.Add(uint64(2), 3, 0, 0, 1.0)
-	f.Add(uint64(3), 50000, 50000, -900, -1e-9)
-	f.Add(uint64(4), 9000, 60000, 20000, 1e200)
-	f.Fuzz(func(t *testing.T, seed uint64, n, m, shift int, gain float64) {
-		n, m = n&0xffff, m&0xffff
-		random := rand.New(rand.NewPCG(seed, 0))
-		x, y := make([]float64, n), make([]float64, m)
-		for i := range x {
-			x[i] = random.NormFloat64() * math.Abs(math.Sin(float64(i)/900))
-		}
-		for i := range y {
-			if j := i - shift%70000; j >= 0 && j < n {
-				y[i] = gain * x[j]
-			}
-		}
-		c, err := programme.Compare(channel("a", x, 8000), channel("b", y, 8000), programme.Config{})
-		if err != nil {
-			return
-		}
-		c.Response()
-		_, _ = c.Agreement(c.Response())
-	})
-}
-
 // A recording at 44.1 kHz that is labelled 48 kHz is named, with its speed.
 func TestAnotherSpeedIsNamed(t *testing.T) {
 	x := music(8, 3)
@@ -302,4 +275,31 @@ func TestAnEndThatIsNotInItsPlace(t *testing.T) {
 			require.ErrorIs(t, err, programme.ErrCut)
 		})
 	}
+}
+
+// No input makes Compare panic.
+func FuzzCompare(f *testing.F) {
+	f.Add(uint64(1), 30000, 20000, 100, 0.5)
+	f.Add(uint64(2), 3, 0, 0, 1.0)
+	f.Add(uint64(3), 50000, 50000, -900, -1e-9)
+	f.Add(uint64(4), 9000, 60000, 20000, 1e200)
+	f.Fuzz(func(t *testing.T, seed uint64, n, m, shift int, gain float64) {
+		n, m = n&0xffff, m&0xffff
+		random := rand.New(rand.NewPCG(seed, 0))
+		x, y := make([]float64, n), make([]float64, m)
+		for i := range x {
+			x[i] = random.NormFloat64() * math.Abs(math.Sin(float64(i)/900))
+		}
+		for i := range y {
+			if j := i - shift%70000; j >= 0 && j < n {
+				y[i] = gain * x[j]
+			}
+		}
+		c, err := programme.Compare(channel("a", x, 8000), channel("b", y, 8000), programme.Config{})
+		if err != nil {
+			return
+		}
+		c.Response()
+		_, _ = c.Agreement(c.Response())
+	})
 }

@@ -193,28 +193,6 @@ func TestNothingIsMadeOfNothing(t *testing.T) {
 	assert.Empty(t, recognise.Find(nil, rate))
 }
 
-func FuzzFind(f *testing.F) {
-	f.Add([]byte{1, 2, 3, 200, 0, 0, 7}, 100)
-	f.Fuzz(func(t *testing.T, data []byte, repeat int) {
-		var x []float64
-		for range min(max(repeat, 1), 200) {
-			for i, b := range data {
-				x = append(x, (float64(b)-128)/128*float64(i%3))
-			}
-			if len(x) > 20000 {
-				break
-			}
-		}
-		for _, c := range recognise.Find([][]float64{x, x}, 8000) {
-			_ = c.String()
-			_ = c.Law()
-			if c.From < 0 || c.Len <= 0 || c.From+c.Len > len(x) {
-				t.Fatalf("a stretch outside of the file: %+v of %d", c, len(x))
-			}
-		}
-	})
-}
-
 var drawnSweeps = flag.Int("sweeps", 3, "sweeps that TestDrawnSweeps draws; at least 8 among the long tests")
 
 // Random sweeps of any law, length, level, rounding, fades and noise: each is recognised, and its
@@ -264,4 +242,26 @@ func TestDrawnSweeps(t *testing.T) {
 			assert.InDelta(t, 0, math.Remainder(s.PhaseAt(at)/(2*math.Pi)-turns, 1), allowed, "%d: %+v, noise %.1e, at %.2f", k, c, noise, share)
 		}
 	}
+}
+
+func FuzzFind(f *testing.F) {
+	f.Add([]byte{1, 2, 3, 200, 0, 0, 7}, 100)
+	f.Fuzz(func(t *testing.T, data []byte, repeat int) {
+		var x []float64
+		for range min(max(repeat, 1), 200) {
+			for i, b := range data {
+				x = append(x, (float64(b)-128)/128*float64(i%3))
+			}
+			if len(x) > 20000 {
+				break
+			}
+		}
+		for _, c := range recognise.Find([][]float64{x, x}, 8000) {
+			_ = c.String()
+			_ = c.Law()
+			if c.From < 0 || c.Len <= 0 || c.From+c.Len > len(x) {
+				t.Fatalf("a stretch outside of the file: %+v of %d", c, len(x))
+			}
+		}
+	})
 }

@@ -1,6 +1,7 @@
 // Command order holds the declarations of each file to one order: every type with its constructors
 // and methods, then exported functions, then helpers. A constant or variable stays before the
-// declaration that it stood before. Among equals the order of the file is kept.
+// declaration that it stood before. Among equals the order of the file is kept. In a test file,
+// whose helpers stand where they help to read the tests, benchmarks and fuzz tests come last.
 //
 //	go run ./testdata/order [-write] [FOLDER ...]
 //
@@ -61,7 +62,7 @@ func main() {
 	wrong := false
 	for _, folder := range folders {
 		if err := filepath.WalkDir(folder, func(path string, d fs.DirEntry, err error) error {
-			if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") {
 				return err
 			}
 			source, err := os.ReadFile(path)
@@ -98,6 +99,7 @@ func arrange(path string, source []byte) (sorted []byte, first string, err error
 	end := func(n ast.Node) int { return lineEnd(source, files.Position(n.End()).Offset) }
 	owners := owners(file)
 	var blocks []block
+	var test rank // of the declaration before, in a test file
 	from := end(file.Name)
 	head := from
 	for _, declaration := range file.Decls {
@@ -110,6 +112,10 @@ func arrange(path string, source []byte) (sorted []byte, first string, err error
 			}
 		default:
 			name, rank := classify(declaration, owners)
+			if strings.HasSuffix(path, "_test.go") {
+				test = rankOfTest(name, test)
+				rank = test
+			}
 			blocks = append(blocks, block{string(source[from:end(declaration)]), name, rank})
 			from = end(declaration)
 		}
@@ -178,6 +184,20 @@ func classify(declaration ast.Decl, owners map[string]int) (string, rank) {
 		return name, rank{kind: ofExported}
 	}
 	return name, rank{kind: ofHelper}
+}
+
+// rankOfTest returns the rank of a declaration in a test file. A helper stays behind the declaration
+// that it stood behind.
+func rankOfTest(name string, before rank) rank {
+	switch {
+	case strings.HasPrefix(name, "Test"), strings.HasPrefix(name, "Example"):
+		return rank{}
+	case strings.HasPrefix(name, "Benchmark"):
+		return rank{kind: 1}
+	case strings.HasPrefix(name, "Fuzz"):
+		return rank{kind: 2}
+	}
+	return before
 }
 
 // constructs reports whether a function that returns a type is a constructor by its name:

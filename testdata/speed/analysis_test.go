@@ -111,6 +111,28 @@ func newWork(t testing.TB, rate, seconds int) work {
 
 func (w work) analyse() error { return analyse(w.sweep, w.like, w.recordings, w.grid) }
 
+// Memory taken by one analysis, held: what is handed back (two responses of
+// each of three recordings) and the spectra of the sweep and its two inverses
+// are nine circular lengths, readings and Samples are the rest.
+func TestMemoryOfAnAnalysis(t *testing.T) {
+	w := newWork(t, 48000, 6)
+	defer debug.SetGCPercent(debug.SetGCPercent(-1)) // a collection would empty the pools
+	require.NoError(t, w.analyse())
+	require.NoError(t, w.analyse())
+	const runs = 4
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	for range runs {
+		require.NoError(t, w.analyse())
+	}
+	runtime.ReadMemStats(&after)
+	count, size := (after.Mallocs-before.Mallocs)/runs, float64(after.TotalAlloc-before.TotalAlloc)/runs
+	length := float64(len(w.recordings[0])) * 8 // bytes
+	t.Logf("%d allocations, %.1f times a recording", count, size/length)
+	require.Less(t, count, uint64(1100), "840 when this was written; how many run at once decides the rest")
+	require.Less(t, size/length, 23.0, "18 to 19 when this was written; the same")
+}
+
 // BenchmarkAnalysis reports seconds per analysis at a sample rate and a length, for compare.sh.
 func BenchmarkAnalysis(b *testing.B) {
 	for _, c := range []struct{ rate, seconds int }{{48000, 6}, {96000, 10}} {
@@ -154,26 +176,4 @@ func BenchmarkSessions(b *testing.B) {
 		}
 		wait.Wait()
 	}
-}
-
-// Memory taken by one analysis, held: what is handed back (two responses of
-// each of three recordings) and the spectra of the sweep and its two inverses
-// are nine circular lengths, readings and Samples are the rest.
-func TestMemoryOfAnAnalysis(t *testing.T) {
-	w := newWork(t, 48000, 6)
-	defer debug.SetGCPercent(debug.SetGCPercent(-1)) // a collection would empty the pools
-	require.NoError(t, w.analyse())
-	require.NoError(t, w.analyse())
-	const runs = 4
-	var before, after runtime.MemStats
-	runtime.ReadMemStats(&before)
-	for range runs {
-		require.NoError(t, w.analyse())
-	}
-	runtime.ReadMemStats(&after)
-	count, size := (after.Mallocs-before.Mallocs)/runs, float64(after.TotalAlloc-before.TotalAlloc)/runs
-	length := float64(len(w.recordings[0])) * 8 // bytes
-	t.Logf("%d allocations, %.1f times a recording", count, size/length)
-	require.Less(t, count, uint64(1100), "840 when this was written; how many run at once decides the rest")
-	require.Less(t, size/length, 23.0, "18 to 19 when this was written; the same")
 }
