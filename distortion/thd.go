@@ -249,14 +249,16 @@ func Mean(first Reading, more ...Reading) Reading {
 		own := response.Component{Effects: []float64{size * deviation / math.Sqrt(n)},
 			Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OneSide, DegreesOfFreedom: n - 1}}
 		// Few seatings may scatter less by chance than their noise does.
-		noise, student, normal := size*noiseOfMean(read), statistic.StudentQuantile(0.975, n-1), distuv.UnitNormal.Quantile(0.975)
+		noise, student, normal := size*noiseOfMean(read), statistic.StudentQuantile(0.975, n-1),
+			distuv.UnitNormal.Quantile(0.975)
 		if student*own.Effects[0] < normal*noise {
 			own = response.Component{Effects: []float64{noise},
 				Cause: response.Cause{Name: "noise of the recording", CommonTo: response.OneSide}}
 		}
 		out.Figure = response.Budget{
 			own,
-			{Cause: response.Cause{Name: "microphone and rig", CommonTo: response.OneRig}, Effects: []float64{size * mean * common}},
+			{Cause: response.Cause{Name: "microphone and rig", CommonTo: response.OneRig},
+				Effects: []float64{size * mean * common}},
 		}.Figure(first.of(mean), first.Unit)
 		// The scatter of few seatings may be small by chance, so each part has its own quantile. The
 		// common part is a factor, as errors in dB are.

@@ -84,7 +84,8 @@ func NewDeconvolver(s sweep.Signal, c DeconvolverConfig) (*Deconvolver, error) {
 	}
 	length := int(math.Ceil(c.Longest.Seconds() * fs))
 	if length < len(samples) {
-		return nil, fmt.Errorf("response: %w: recordings of %v cannot hold a sweep of %.3g s", ErrTooShort, c.Longest, lasts)
+		return nil, fmt.Errorf("response: %w: recordings of %v cannot hold a sweep of %.3g s", ErrTooShort,
+			c.Longest, lasts)
 	}
 	lead := int(leadOfNoise * fs)
 	if law != nil { // the window of the last order reaches half-way to the order after it
@@ -324,9 +325,11 @@ func (d *Deconvolver) transform(w *workspace, recording []float64) error {
 	if sum := real(w.spectrum[0]); sum-sum != 0 {
 		i := slices.IndexFunc(recording, func(v float64) bool { return v-v != 0 })
 		if i < 0 {
-			return fmt.Errorf("response: %w: the sum of the samples is too large; export them with full scale 1", ErrNotFinite)
+			return fmt.Errorf("response: %w: the sum of the samples is too large; export them with full scale 1",
+				ErrNotFinite)
 		}
-		return fmt.Errorf("response: %w: %v at %.3f s; export the recording again", ErrNotFinite, recording[i], float64(i)/fs)
+		return fmt.Errorf("response: %w: %v at %.3f s; export the recording again", ErrNotFinite, recording[i],
+			float64(i)/fs)
 	}
 	return nil
 }

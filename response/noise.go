@@ -41,7 +41,8 @@ func NewNoise(silence []float64, sampleRate int) (*Noise, error) {
 			ErrSilence, sampleRate)
 	}
 	if len(silence) < 2*shortestSegment {
-		return nil, fmt.Errorf("response: %w: it is %d samples long; record at least 0.1 s of it", ErrSilence, len(silence))
+		return nil, fmt.Errorf("response: %w: it is %d samples long; record at least 0.1 s of it", ErrSilence,
+			len(silence))
 	}
 	if i := slices.IndexFunc(silence, func(v float64) bool { return v-v != 0 }); i >= 0 {
 		return nil, fmt.Errorf("response: %w: sample %d is %v; record it again", ErrSilence, i+1, silence[i])

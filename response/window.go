@@ -30,7 +30,8 @@ func (h *Impulse) checkWindow(before, after time.Duration) error {
 	case h.SampleRate < 1:
 		return fmt.Errorf("response: an impulse response at %d Hz cannot be cut; set its sample rate", h.SampleRate)
 	case before < 0 || after < 0:
-		return fmt.Errorf("response: a window from %v before to %v after the peak; give two lengths above zero", before, after)
+		return fmt.Errorf("response: a window from %v before to %v after the peak; give two lengths above zero",
+			before, after)
 	case before > longestWindow || after > longestWindow:
 		return fmt.Errorf("response: a window from %v before to %v after the peak; each part lasts at most %v",
 			before, after, longestWindow)

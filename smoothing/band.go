@@ -38,7 +38,8 @@ func Bands(fraction int, low, high float64) ([]Band, error) {
 			ErrWidth, fraction, finestFraction)
 	}
 	if !(low > 0 && low <= high) || math.IsInf(high, 1) {
-		return nil, fmt.Errorf("smoothing: bands from %v to %v Hz: %w: need 0 < low ≤ high, both finite", low, high, ErrGrid)
+		return nil, fmt.Errorf("smoothing: bands from %v to %v Hz: %w: need 0 < low ≤ high, both finite", low,
+			high, ErrGrid)
 	}
 	first, last := bandIndices(fraction, low, high)
 	if n := last - first + 1; n > mostBands {

@@ -273,7 +273,8 @@ func (c StimulusConfig) layParts(st *Stimulus) {
 		for below := quietestStep; below <= top; below += levelStep {
 			l.mark()
 			if level := l.level + float64(below); below != 0 { // the sweeps of the stimulus have its own level
-				l.add(Part{Segment: Segment{Kind: BothSweeps, Len: c.Sweep.Len()}, Asks: AskLevels, Level: level}, c.Gap.Seconds())
+				l.add(Part{Segment: Segment{Kind: BothSweeps, Len: c.Sweep.Len()}, Asks: AskLevels, Level: level},
+					c.Gap.Seconds())
 			}
 			for _, f := range levelTones {
 				if below == 0 && slices.Contains(c.Asks, AskDistortion) &&
@@ -296,7 +297,8 @@ func (c StimulusConfig) layParts(st *Stimulus) {
 		l.mark()
 		for _, side := range []Kind{LeftSweep, RightSweep} {
 			for range crosstalks {
-				l.add(Part{Segment: Segment{Kind: side, Len: c.Sweep.Len()}, Asks: AskCrosstalk, Level: l.level}, c.Gap.Seconds())
+				l.add(Part{Segment: Segment{Kind: side, Len: c.Sweep.Len()}, Asks: AskCrosstalk, Level: l.level},
+					c.Gap.Seconds())
 			}
 		}
 	}

@@ -50,7 +50,8 @@ func Playing(signal Signal, segments []Segment) (*Stimulus, error) {
 	low, high := signal.Start(), signal.Stop()
 	switch {
 	case n == 0 || signal.SampleRate() < 1:
-		return nil, fmt.Errorf("sweep: a signal of %d samples at %d Hz; give the signal that was played", n, signal.SampleRate())
+		return nil, fmt.Errorf("sweep: a signal of %d samples at %d Hz; give the signal that was played", n,
+			signal.SampleRate())
 	case !(low >= 0 && high > low && high <= fs/2):
 		return nil, fmt.Errorf("sweep: a signal for %v Hz to %v Hz at %v Hz; "+
 			"its band lies between 0 and half the sample rate", low, high, fs)

@@ -72,7 +72,8 @@ func (c Config) withDefaults() Config {
 func (c Config) check() error {
 	switch {
 	case c.SampleRate < MinSampleRate || c.SampleRate > MaxSampleRate:
-		return fmt.Errorf("sweep: sample rate %d Hz; choose one from %d to %d Hz", c.SampleRate, MinSampleRate, MaxSampleRate)
+		return fmt.Errorf("sweep: sample rate %d Hz; choose one from %d to %d Hz", c.SampleRate, MinSampleRate,
+			MaxSampleRate)
 	case !(c.Start >= 0.1) || math.IsInf(c.Start, 0):
 		return fmt.Errorf("sweep: start frequency %v Hz; choose one of at least 0.1 Hz", c.Start)
 	case !(c.Stop > c.Start):

@@ -153,7 +153,8 @@ func (d *Deviation) coverageWarning(c response.Curve, t Target, s sums) string {
 		return fmt.Sprintf("asked to judge %v, judged %v: the response is known over %v and the target %q over %v",
 			d.Asked, d.Band, known(c), t.Name, known(t.Curve))
 	case gaps > edgeOctaves:
-		return fmt.Sprintf("%.2g of the %.2g octaves of %v are not known and were not judged", gaps, d.Band.Octaves(), d.Band)
+		return fmt.Sprintf("%.2g of the %.2g octaves of %v are not known and were not judged", gaps,
+			d.Band.Octaves(), d.Band)
 	}
 	return ""
 }
@@ -251,7 +252,8 @@ func checkAll(seatings []response.Curve, t Target, o Config) error {
 		return fmt.Errorf("the tolerance: %w", err)
 	}
 	if o.Band.Empty() {
-		return fmt.Errorf("the band to judge, %v Hz to %v Hz, holds nothing; give its low end first", o.Band.Low, o.Band.High)
+		return fmt.Errorf("the band to judge, %v Hz to %v Hz, holds nothing; give its low end first", o.Band.Low,
+			o.Band.High)
 	}
 	if !(o.Confidence > 0 && o.Confidence < 1) {
 		return fmt.Errorf("a confidence of %v; it lies between 0 and 1, such as 0.95", o.Confidence)

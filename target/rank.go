@@ -114,7 +114,8 @@ func rank(sessions []Pair, t Target, o Config) (Ranking, error) {
 		return Ranking{}, err
 	}
 	if o.Band != response.AllFrequencies && common != o.Band {
-		r.warn(fmt.Sprintf("asked to rank over %v, ranked over %v, where all pairs and the target are known", o.Band, common))
+		r.warn(fmt.Sprintf("asked to rank over %v, ranked over %v, where all pairs and the target are known",
+			o.Band, common))
 	}
 	o.Band, r.Band = common, common
 	once := make([]bool, len(sessions))

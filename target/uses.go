@@ -56,9 +56,11 @@ func generalListening() Use {
 		Needs: []Need{
 			{What: RMSDeviation, Limit: 3.5, Why: "recordings will sound unlike what was meant"},
 			{What: TiltSize, Limit: 1, Why: "everything will sound dull or shrill"},
-			{What: RegionLevel, Over: response.Band{Low: 40, High: 200}, Limit: 5, Why: "the bass will be weak or overwhelming"},
+			{What: RegionLevel, Over: response.Band{Low: 40, High: 200}, Limit: 5,
+				Why: "the bass will be weak or overwhelming"},
 			{What: SidesApart, Over: response.Band{Low: 200, High: 8000}, Limit: 2, Why: "the stage leans to one side"},
-			{What: HarmonicShare, Over: response.Band{Low: 100, High: 5000}, Limit: 3, Why: "loud passages will sound rough"},
+			{What: HarmonicShare, Over: response.Band{Low: 100, High: 5000}, Limit: 3,
+				Why: "loud passages will sound rough"},
 		},
 	}
 }

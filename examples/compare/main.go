@@ -119,7 +119,8 @@ func read(paths []string, otherRig bool) ([]*session.Session, error) {
 		}
 		sessions = append(sessions, s)
 		if first := sessions[0].Rig.Name; s.Rig.Name != first && !otherRig {
-			return nil, otherwise(fmt.Errorf("%w: %s on %q, %s on %q", response.ErrOtherRig, paths[0], first, path, s.Rig.Name))
+			return nil, otherwise(fmt.Errorf("%w: %s on %q, %s on %q", response.ErrOtherRig, paths[0], first, path,
+				s.Rig.Name))
 		}
 	}
 	return sessions, nil

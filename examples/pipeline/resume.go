@@ -81,7 +81,8 @@ func readEarlier(r io.Reader) (e earlier, whole, rest int64, err error) {
 			Results json.RawMessage `json:"results"`
 			Error   string          `json:"error"`
 		}
-		if json.Unmarshal(line, &r) != nil || r.Schema != Schema || r.Session == "" || (r.Error == "") == (r.Results == nil) {
+		if json.Unmarshal(line, &r) != nil || r.Schema != Schema || r.Session == "" ||
+			(r.Error == "") == (r.Results == nil) {
 			return e, 0, 0, fmt.Errorf("line %d: %w", n, errForeign)
 		}
 		if r.Version != Version {

@@ -34,7 +34,8 @@ func newBudget(r *review.Results) budgetJSON {
 		one := figureBudgetJSON{Figure: f.Words, Unit: f.Unit, Uncertainty: number(f.Uncertainty),
 			Components: []componentJSON{}, Halve: english.Halve(f)}
 		for _, c := range f.parts {
-			one.Components = append(one.Components, componentJSON{c.Name, c.CommonTo.String(), number(math.Sqrt(c.Variance())),
+			one.Components = append(one.Components, componentJSON{c.Name, c.CommonTo.String(),
+				number(math.Sqrt(c.Variance())),
 				number(c.Variance() / (f.Uncertainty * f.Uncertainty))})
 		}
 		out.Figures = append(out.Figures, one)

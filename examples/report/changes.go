@@ -32,7 +32,8 @@ func (s specimenRow) Half() response.Figure {
 // band for the whole curve, over the range of changes that do not matter.
 func (l language) changePlot(number int, c *change.Change) plot.Plot {
 	band := c.Curve.Valid
-	margin := plot.Series{Name: l.Text("conditions.margin", c.Margin), X: []float64{band.Low, band.High}, Y: []float64{0, 0},
+	margin := plot.Series{Name: l.Text("conditions.margin", c.Margin), X: []float64{band.Low, band.High},
+		Y:   []float64{0, 0},
 		Low: []float64{-c.Margin, -c.Margin}, High: []float64{c.Margin, c.Margin}, Style: plot.Green}
 	whole := curve(l.Text("conditions.less", c.To, c.From), c.Curve, nil, plot.Blue)
 	if !math.IsNaN(c.Possible) {
@@ -41,8 +42,9 @@ func (l language) changePlot(number int, c *change.Change) plot.Plot {
 	alone := curve(l.Text("conditions.alone"), c.Curve, c.Curve.HalfWidth(confidence), plot.Ink)
 	p := plot.Plot{
 		ID: fmt.Sprintf("change-%d", number), Title: l.Text("conditions.plot", c.To, c.From), X: l.Frequency(20, 20000),
-		Summary: c.String(), Series: []plot.Series{margin, whole, alone}, Notes: []string{l.Text("conditions.note")}, DecibelsPerDecade: 10,
-		Unknown: plot.Outside(l.Frequency(20, 20000), band, l.Text("conditions.outside")),
+		Summary: c.String(), Series: []plot.Series{margin, whole, alone}, Notes: []string{l.Text("conditions.note")},
+		DecibelsPerDecade: 10,
+		Unknown:           plot.Outside(l.Frequency(20, 20000), band, l.Text("conditions.outside")),
 	}
 	if alone.Low == nil {
 		p.Series = p.Series[:2] // the other plot shows the same
@@ -98,7 +100,8 @@ func (l language) changeSentences(r *review.Results) (all []string) {
 	}
 	for i := range r.Changes {
 		c := &r.Changes[i]
-		all = append(all, l.Text("conditions.summary", capital(c.To), c.From, strings.ToLower(c.String()[:1])+c.String()[1:]))
+		all = append(all, l.Text("conditions.summary", capital(c.To), c.From,
+			strings.ToLower(c.String()[:1])+c.String()[1:]))
 	}
 	return all
 }

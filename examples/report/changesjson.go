@@ -49,7 +49,8 @@ func newSpecimens(s *change.Specimens) *specimensJSON {
 	if s == nil {
 		return nil
 	}
-	out := &specimensJSON{Names: s.Names, FrequencyHz: numbers(s.Frequency), Figures: map[string]varianceJSON{}, Notes: list(s.Notes)}
+	out := &specimensJSON{Names: s.Names, FrequencyHz: numbers(s.Frequency), Figures: map[string]varianceJSON{},
+		Notes: list(s.Notes)}
 	for _, v := range s.Variance {
 		out.Variance = append(out.Variance, newVariance(v))
 	}
@@ -76,13 +77,15 @@ func newConditions(r *review.Results) (out []conditionJSON) {
 		one := conditionJSON{From: c.From, To: c.To, Design: c.Design, Answer: c.Answer.String(), Sentence: c.String(),
 			FrequencyHz: numbers(c.Curve.Frequency), LevelDB: numbers(c.Curve.Level),
 			HalfWidth95: numbers(c.Curve.HalfWidth(confidence)), Simultaneous95: numbers(c.Simultaneous),
-			ChangedHz: [][2]number{}, PossibleDB: number(c.Possible), PossibleAtHz: number(c.PossibleAt), MarginDB: number(c.Margin),
-			Octaves: newDeviation(c.Deviation).Octaves, Notes: list(c.Notes)}
+			ChangedHz: [][2]number{}, PossibleDB: number(c.Possible), PossibleAtHz: number(c.PossibleAt),
+			MarginDB: number(c.Margin),
+			Octaves:  newDeviation(c.Deviation).Octaves, Notes: list(c.Notes)}
 		for _, b := range c.Changed {
 			one.ChangedHz = append(one.ChangedHz, newBand(b))
 		}
 		for _, f := range c.Figures {
-			one.Figures = append(one.Figures, changedJSON{f.Name, newFigure(f.Figure), number(f.P), number(f.Adjusted), f.Changed})
+			one.Figures = append(one.Figures, changedJSON{f.Name, newFigure(f.Figure), number(f.P),
+				number(f.Adjusted), f.Changed})
 		}
 		out = append(out, one)
 	}

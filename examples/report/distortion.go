@@ -105,8 +105,10 @@ func (l language) distortionPlot(side *review.Side, sweepLevel float64) plot.Plo
 		p.Series = append(p.Series, plot.Series{Name: l.Text("distortion.floor"),
 			X: hs.Fundamental, Y: floor, Style: plot.Ochre, Kind: plot.Floor})
 	}
-	p.Series = append(p.Series, plot.Series{Name: l.Text("distortion.total"), X: hs.Fundamental, Y: total, Style: plot.Ink})
-	p.Summary = l.Text("distortion.summary", l.Side(side.Name), l.thdAt(side, 100), l.thdAt(side, 1000), l.thdAt(side, 5000))
+	p.Series = append(p.Series, plot.Series{Name: l.Text("distortion.total"), X: hs.Fundamental, Y: total,
+		Style: plot.Ink})
+	p.Summary = l.Text("distortion.summary", l.Side(side.Name), l.thdAt(side, 100), l.thdAt(side, 1000),
+		l.thdAt(side, 5000))
 	return p
 }
 

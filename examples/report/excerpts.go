@@ -48,7 +48,8 @@ func newExcerpts(i int, p *review.Programme) *excerptsJSON {
 		out.FromS = number(math.NaN())
 	}
 	for k, v := range p.Excerpts.Versions {
-		out.Versions = append(out.Versions, excerptJSON{excerptFile(i, p.Excerpts, k) + ".wav", english.ExcerptIs(v), number(v.Gain)})
+		out.Versions = append(out.Versions, excerptJSON{excerptFile(i, p.Excerpts, k) + ".wav", english.ExcerptIs(v),
+			number(v.Gain)})
 	}
 	return out
 }

@@ -34,7 +34,8 @@ func newFurther(r *review.Results, s *review.Side) *furtherJSON {
 	if f == nil {
 		return nil
 	}
-	out := &furtherJSON{Seatings: newHeld(s), SteadyTones: []steadyToneJSON{}, Levels: []levelJSON{}, MaxLevels: []maxLevelJSON{},
+	out := &furtherJSON{Seatings: newHeld(s), SteadyTones: []steadyToneJSON{}, Levels: []levelJSON{},
+		MaxLevels:  []maxLevelJSON{},
 		Modulation: newProducts(f.Modulation), Difference: newProducts(f.Difference),
 		Polarity: newFigure(s.AbsolutePolarity)}
 	for _, t := range f.Tones {
@@ -63,7 +64,8 @@ func newFurther(r *review.Results, s *review.Side) *furtherJSON {
 			out.Many.LevelDB = append(out.Many.LevelDB, number(b.Distortion.Value))
 			out.Many.FloorDB = append(out.Many.FloorDB, number(b.Distortion.Floor))
 			low, high := allowed95(b.Distortion)
-			out.Many.Low95DB, out.Many.High95DB = append(out.Many.Low95DB, number(low)), append(out.Many.High95DB, number(high))
+			out.Many.Low95DB, out.Many.High95DB = append(out.Many.Low95DB, number(low)), append(out.Many.High95DB,
+				number(high))
 		}
 	}
 	if c := f.Crosstalk; c != nil {
@@ -248,7 +250,8 @@ func (v *view) Tones(s *review.Side) (rows []toneRow) {
 		sweep := bySweep(v.R, s, t)
 		row := toneRow{v.plainHz(t.Frequency), typeset(v.Number("%.4g dBFS", t.Played)),
 			typeset(v.percentAndLevel(t.THD.Reading)),
-			typeset(v.percentAndLevel(sweep.Reading)), typeset(v.withNoise(t)), v.Text("agreement." + agreement(t.THD, sweep))}
+			typeset(v.percentAndLevel(sweep.Reading)), typeset(v.withNoise(t)),
+			v.Text("agreement." + agreement(t.THD, sweep))}
 		if !math.IsNaN(t.THD.Level) {
 			row.Level += typeset(v.Text("further.sound", t.THD.Level))
 		}
@@ -349,7 +352,8 @@ func (v *view) Says(s *review.Side) (all []string) {
 		var at []string
 		for _, one := range rubBuzz {
 			if one.Rattles > 0 {
-				at = append(at, v.Text("further.crest", v.plainHz(one.Frequency), v.readingInDB(one.Level), one.Crest, one.Rattles, one.Seatings))
+				at = append(at, v.Text("further.crest", v.plainHz(one.Frequency), v.readingInDB(one.Level), one.Crest,
+					one.Rattles, one.Seatings))
 			}
 		}
 		if len(at) > 0 {

@@ -26,7 +26,8 @@ func writeFurther(w io.Writer, r *review.Results) error {
 			continue
 		}
 		row := func(quantity string, at, played, value float64, unit string, low, high float64) {
-			out.Write([]string{s.Name, quantity, number(at).String(), number(played).String(), number(value).String(), unit,
+			out.Write([]string{s.Name, quantity, number(at).String(), number(played).String(),
+				number(value).String(), unit,
 				number(low).String(), number(high).String()})
 		}
 		figure := func(quantity string, at, played float64, v response.Figure) {
@@ -66,12 +67,15 @@ func writeFurther(w io.Writer, r *review.Results) error {
 			}
 		}
 		if f.Modulation != nil {
-			reading("modulation distortion", f.Modulation.Upper.Frequency, r.Config.Stimulus.Level(), f.Modulation.Total.Reading)
+			reading("modulation distortion", f.Modulation.Upper.Frequency, r.Config.Stimulus.Level(),
+				f.Modulation.Total.Reading)
 		}
 		if f.Difference != nil {
-			reading("difference-frequency distortion, second order", f.Difference.Upper.Frequency, r.Config.Stimulus.Level(),
+			reading("difference-frequency distortion, second order", f.Difference.Upper.Frequency,
+				r.Config.Stimulus.Level(),
 				f.Difference.Second.Reading)
-			reading("difference-frequency distortion, third order", f.Difference.Upper.Frequency, r.Config.Stimulus.Level(),
+			reading("difference-frequency distortion, third order", f.Difference.Upper.Frequency,
+				r.Config.Stimulus.Level(),
 				f.Difference.Third.Reading)
 		}
 		if f.Many != nil {

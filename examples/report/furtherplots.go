@@ -62,7 +62,8 @@ func (l language) levelsPlot(s *review.Side) plot.Plot {
 				from, to = one.THD.Interval(confidence)
 			}
 			line.X, line.Y = append(line.X, one.Played), append(line.Y, decibel.OfAmplitude(one.THD.Value/100))
-			line.Low, line.High = append(line.Low, decibel.OfAmplitude(max(from, leastPercent)/100)), append(line.High, decibel.OfAmplitude(to/100))
+			line.Low, line.High = append(line.Low, decibel.OfAmplitude(max(from, leastPercent)/100)),
+				append(line.High, decibel.OfAmplitude(to/100))
 			if bound = append(bound, math.NaN()); one.THD.Below {
 				bound[len(bound)-1] = decibel.OfAmplitude(one.THD.Bound / 100)
 			}
@@ -135,12 +136,15 @@ func (l language) maxLevelPlot(r *review.Results, s *review.Side) plot.Plot {
 // crosstalkPlot draws the crosstalk.
 func (l language) crosstalkPlot(r *review.Results, s *review.Side, c *review.Crosstalk) plot.Plot {
 	p := plot.Plot{ID: "crosstalk-" + s.Name, Title: l.Text("plot.crosstalk", l.Side(s.Name)),
-		X: l.Frequency(20, 20000),
-		Y: plot.Axis{Label: l.Text("axis.re-own"), Unit: "dB", Min: -110, Max: 0}, Summary: l.Text("further.crosstalk", l.readingInDB(c.At(1000))),
+		X:       l.Frequency(20, 20000),
+		Y:       plot.Axis{Label: l.Text("axis.re-own"), Unit: "dB", Min: -110, Max: 0},
+		Summary: l.Text("further.crosstalk", l.readingInDB(c.At(1000))),
 		Series: []plot.Series{curve(l.Text("crosstalk.curve"), c.Level, c.Level.HalfWidth(confidence), sideStyle[s.Name]),
-			{Name: l.Text("distortion.floor"), X: c.Floor.Frequency, Y: c.Floor.Level, Style: plot.Ochre, Kind: plot.Floor}}}
+			{Name: l.Text("distortion.floor"), X: c.Floor.Frequency, Y: c.Floor.Level, Style: plot.Ochre,
+				Kind: plot.Floor}}}
 	if g := r.CommonGround(s); g != nil && told(g) {
-		p.Series = append(p.Series, curve(l.Text("crosstalk.return"), g.Common, g.Common.HalfWidth(confidence), plot.Green),
+		p.Series = append(p.Series, curve(l.Text("crosstalk.return"), g.Common, g.Common.HalfWidth(confidence),
+			plot.Green),
 			curve(l.Text("crosstalk.leak"), g.Leak, nil, plot.Violet))
 		p.Notes = append(p.Notes, l.Text("crosstalk.no-interval"))
 	} else if g == nil {

@@ -84,7 +84,8 @@ func (l language) outputLossPlot(r *review.Results) plot.Plot {
 	c := *r.OutputLoss
 	p := plot.Plot{
 		ID: "output", Title: l.Text("plot.output", r.Drive.Amplifier.OutputImpedance.Value),
-		X: l.Frequency(20, 20000), Series: []plot.Series{curve(l.Text("output.curve"), c, halfWidths(c.Uncertainty), plot.Violet)},
+		X: l.Frequency(20, 20000), Series: []plot.Series{curve(l.Text("output.curve"), c, halfWidths(c.Uncertainty),
+			plot.Violet)},
 		DecibelsPerDecade: 10, Notes: l.shading(c.Uncertainty),
 		Summary: l.Text("output.summary", r.Drive.AmplifierName, c.At(1000)),
 	}

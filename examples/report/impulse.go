@@ -19,7 +19,8 @@ func (l language) impulsePlot(r *review.Results) plot.Plot {
 	for _, side := range r.Sides() {
 		h := side.Seatings[0].Transfer.Impulse()
 		x, y := around(h, p.X.Min/1000, p.X.Max/1000)
-		p.Series = append(p.Series, plot.Series{Name: l.Side(side.Name), X: x, Y: y, Style: sideStyle[side.Name], Kind: plot.Impulse})
+		p.Series = append(p.Series, plot.Series{Name: l.Side(side.Name), X: x, Y: y, Style: sideStyle[side.Name],
+			Kind: plot.Impulse})
 	}
 	p.Summary = l.Text("impulse.summary")
 	return p
@@ -39,7 +40,8 @@ func (l language) stepPlot(r *review.Results) plot.Plot {
 		step := *h
 		step.Samples = h.Step(nil)
 		x, y := around(&step, p.X.Min/1000, p.X.Max/1000)
-		p.Series = append(p.Series, plot.Series{Name: l.Side(side.Name), X: x, Y: y, Style: sideStyle[side.Name], Kind: plot.Impulse})
+		p.Series = append(p.Series, plot.Series{Name: l.Side(side.Name), X: x, Y: y, Style: sideStyle[side.Name],
+			Kind: plot.Impulse})
 	}
 	return p
 }

@@ -245,7 +245,8 @@ func readLanguage(code string) (language, error) {
 			said := []string{own.Said, d.Said} // sentences of the library are English
 			own.Said = strings.Join(slices.DeleteFunc(said, func(s string) bool { return s == "" }), "|")
 			own.Meaning, own.Reference = cmp.Or(own.Meaning, d.Meaning), cmp.Or(own.Reference, d.Reference)
-			own.Unit, own.Formula, own.Source = cmp.Or(own.Unit, d.Unit), cmp.Or(own.Formula, d.Formula), cmp.Or(own.Source, d.Source)
+			own.Unit, own.Formula, own.Source = cmp.Or(own.Unit, d.Unit), cmp.Or(own.Formula, d.Formula),
+				cmp.Or(own.Source, d.Source)
 			d = own
 		}
 		all = append(all, d)

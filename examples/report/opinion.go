@@ -65,7 +65,8 @@ func (v *view) Opinions() (all []opinions, err error) {
 
 // Given returns the price and the availability.
 func (v *view) Given() (all []given) {
-	for _, one := range []given{{v.Text("opinion.price"), v.R.About.Price}, {v.Text("opinion.availability"), v.R.About.Availability}} {
+	for _, one := range []given{{v.Text("opinion.price"), v.R.About.Price},
+		{v.Text("opinion.availability"), v.R.About.Availability}} {
 		if strings.TrimSpace(one.Value) != "" {
 			all = append(all, one)
 		}

@@ -54,7 +54,8 @@ func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
 		if k < len(p.Residuals) {
 			noise, predicted = p.Residuals[k].Noise, p.Residuals[k].Predicted
 		}
-		out.Bands = append(out.Bands, bandJSON{number(b.Nominal), number(b.Direct), number(b.Through), number(b.Difference),
+		out.Bands = append(out.Bands, bandJSON{number(b.Nominal), number(b.Direct), number(b.Through),
+			number(b.Difference),
 			number(b.HalfWidth95), number(b.Coherence), number(b.Residual), number(noise), number(predicted)})
 	}
 	return out
@@ -165,12 +166,14 @@ func (l language) Programme(material *review.Programme) string {
 		words = append(words, l.Text("programme.voice", v.Deviation.Value))
 		var parts []string
 		for _, part := range v.Parts {
-			parts = append(parts, fmt.Sprintf("%s (%s) %s", l.Name(part.Name), l.Band(part.Band), l.signedWords(part.Level.Value)))
+			parts = append(parts, fmt.Sprintf("%s (%s) %s", l.Name(part.Name), l.Band(part.Band),
+				l.signedWords(part.Level.Value)))
 		}
 		words = append(words, l.Text("programme.parts", strings.Join(parts, ", ")))
 	case "effects":
 		bass, attacks := c.Bass, c.Attacks
-		words = append(words, l.Text("programme.effects", l.plainHz(bass.Extension.Value), attacks.Count, 100*attacks.Kept))
+		words = append(words, l.Text("programme.effects", l.plainHz(bass.Extension.Value), attacks.Count,
+			100*attacks.Kept))
 	}
 	return strings.Join(words, " ")
 }

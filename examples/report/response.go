@@ -86,11 +86,13 @@ func (l language) responsePlot(r *review.Results, log bool) plot.Plot {
 		p.Notes = []string{l.Text("response.linear")}
 	}
 	for _, side := range r.Sides() {
-		p.Series = append(p.Series, curve(l.Side(side.Name), side.Response().Offset(j.Mean.Offset.Value), side.Response().HalfWidth(confidence),
+		p.Series = append(p.Series, curve(l.Side(side.Name), side.Response().Offset(j.Mean.Offset.Value),
+			side.Response().HalfWidth(confidence),
 			sideStyle[side.Name]))
 	}
 	if len(p.Series) == 2 {
-		p.Series = append(p.Series, curve(l.Text("page.mean-of-both"), r.Mean.Offset(j.Mean.Offset.Value), nil, plot.Violet))
+		p.Series = append(p.Series, curve(l.Text("page.mean-of-both"), r.Mean.Offset(j.Mean.Offset.Value), nil,
+			plot.Violet))
 	}
 	goal := j.Target.Curve.Resample(r.Mean.Frequency)
 	p.Series = append(p.Series, plot.Series{Name: l.Text("response.target", j.Target.Name),
@@ -100,7 +102,8 @@ func (l language) responsePlot(r *review.Results, log bool) plot.Plot {
 		for i, s := range p.Series {
 			p.Series[i].X = scaled(s.X, 1e-3)
 		}
-		unknown = plot.Outside(p.X, response.Band{Low: r.Mean.Valid.Low / 1000, High: r.Mean.Valid.High / 1000}, l.Text("page.not-known"))
+		unknown = plot.Outside(p.X, response.Band{Low: r.Mean.Valid.Low / 1000, High: r.Mean.Valid.High / 1000},
+			l.Text("page.not-known"))
 	}
 	p.Unknown = unknown
 	p.Y = levelAxis(l.Text("axis.level"), p.X, 5, 10, p.Series)
@@ -127,7 +130,8 @@ func (l language) responseWords(r *review.Results) string {
 	var words []string
 	for _, side := range r.Sides() {
 		d := r.Judgement.Sides[side.Name]
-		words = append(words, l.Text("response.side", l.Side(side.Name), l.rms(d), r.Judgement.Target.Name, l.Band(d.Band), l.plainHz(d.Max.Frequency), l.Signed(d.Max.Level)+" dB"))
+		words = append(words, l.Text("response.side", l.Side(side.Name), l.rms(d), r.Judgement.Target.Name,
+			l.Band(d.Band), l.plainHz(d.Max.Frequency), l.Signed(d.Max.Level)+" dB"))
 	}
 	return strings.Join(words, " ")
 }

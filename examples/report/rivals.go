@@ -143,7 +143,8 @@ func (l language) seatingsPlot(r *review.Results) plot.Plot {
 		}
 	}
 	for _, side := range r.Sides() {
-		p.Series = append(p.Series, curve(l.Text("seatings.mean", l.Side(side.Name)), side.Response().Offset(offset), nil, sideStyle[side.Name]))
+		p.Series = append(p.Series, curve(l.Text("seatings.mean", l.Side(side.Name)), side.Response().Offset(offset),
+			nil, sideStyle[side.Name]))
 	}
 	p.Y = levelAxis(l.Text("axis.level"), p.X, 5, 10, p.Series)
 	if p.Y.Max-p.Y.Min <= 20 {

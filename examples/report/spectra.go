@@ -120,8 +120,9 @@ func (l language) changesPlot(i int, m *review.Programme) plot.Plot {
 	p := plot.Plot{
 		ID: fmt.Sprintf("changes-%d", i+1), Title: l.Text("plot.changes", m.Name),
 		Summary: l.changesWords(m),
-		X:       plot.Axis{Label: l.Text("axis.time"), Unit: "s", Min: s.From, Max: s.From + s.Step*float64(len(s.Changes[0].Level))},
-		Notes:   []string{l.Text("changes.note")},
+		X: plot.Axis{Label: l.Text("axis.time"), Unit: "s", Min: s.From,
+			Max: s.From + s.Step*float64(len(s.Changes[0].Level))},
+		Notes: []string{l.Text("changes.note")},
 	}
 	kind := plot.Points
 	if len(s.Changes[0].Level) > 60 {

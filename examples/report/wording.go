@@ -26,7 +26,8 @@ func (l language) written(f response.Figure, unit string) string {
 	case !f.Even():
 		low, high := f.Interval(confidence)
 		decimals := max(0, 1-int(math.Floor(math.Log10((high-low)/2))))
-		return fmt.Sprintf("%s%s (%s)", l.fixed(f.Value, decimals), unit, l.Text("page.from-to", l.fixed(low, decimals), l.fixed(high, decimals)))
+		return fmt.Sprintf("%s%s (%s)", l.fixed(f.Value, decimals), unit,
+			l.Text("page.from-to", l.fixed(low, decimals), l.fixed(high, decimals)))
 	}
 	half := halfWidth(f)
 	decimals := max(0, 1-int(math.Floor(math.Log10(half))))

@@ -80,7 +80,8 @@ func (s *Session) checkConditions() error {
 			conditions = append(conditions, seating.Condition)
 		}
 		for side, f := range map[string]File{"left": seating.Left, "right": seating.Right} {
-			what := fmt.Sprintf("condition %q, specimen %q", seating.Condition, cmp.Or(seating.Specimen, s.Headphones.Specimen))
+			what := fmt.Sprintf("condition %q, specimen %q", seating.Condition,
+				cmp.Or(seating.Specimen, s.Headphones.Specimen))
 			key := fmt.Sprint(f.File, f.Channel, f.Play, side)
 			if have, there := used[key]; there && have != what && f.File != "" && !seating.EveryPlay {
 				return fmt.Errorf("seating %d: %s is named for %s and for %s, but a recording belongs to "+
@@ -167,7 +168,8 @@ func (s *Session) specimen(l Seating) string { return cmp.Or(l.Specimen, s.Headp
 
 // others measures the seatings in other conditions than the first and of other specimens, and
 // compares them. A note names what cannot be measured.
-func (s *Session) others(bench *review.Bench, c *fileCache, parts []*part, results *review.Results, progress func(string)) error {
+func (s *Session) others(bench *review.Bench, c *fileCache, parts []*part, results *review.Results,
+	progress func(string)) error {
 	if len(parts) == 1 && len(s.Compares) == 0 && !s.toCompare {
 		return nil
 	}
@@ -218,7 +220,8 @@ func (s *Session) others(bench *review.Bench, c *fileCache, parts []*part, resul
 	if len(parts) > 1 {
 		results.Notes = append(results.Notes, fmt.Sprintf("The review is of %s; the other measurements (%s) "+
 			"are compared with it and are not part of any other figure.",
-			strings.Trim(parts[0].condition+", "+parts[0].specimen, ", "), plural(len(all)-len(parts[0].seatings), "seating")))
+			strings.Trim(parts[0].condition+", "+parts[0].specimen, ", "), plural(len(all)-len(parts[0].seatings),
+				"seating")))
 	}
 	return s.compare(results, progress)
 }

@@ -198,7 +198,8 @@ func (d *Draft) Names(file string) []Recorded {
 		add(p.Right.File, 0, review.Candidate{Role: review.ThroughPiece, Right: cmp.Or(p.Right.Channel, 1),
 			With: p.Direct.File, From: p.Right.From, To: p.Right.To}, false)
 	}
-	for role, name := range map[review.Role]string{review.CalibratorTone: s.Calibrator.File, review.ImpedanceNoise: s.ImpedanceFile.File,
+	for role, name := range map[review.Role]string{review.CalibratorTone: s.Calibrator.File,
+		review.ImpedanceNoise: s.ImpedanceFile.File,
 		review.ReferenceNoise: s.ImpedanceFile.Reference, review.OpenNoise: s.Isolation.Open,
 		review.CoveredNoise:    s.Isolation.Covered,
 		review.BackgroundNoise: s.Isolation.Background} {

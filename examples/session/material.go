@@ -30,7 +30,8 @@ func (s *Session) material(pair *review.Pair, progress func(string)) error {
 	for _, p := range s.Programmes {
 		last = nil
 		for _, one := range p.bySide() {
-			m := review.Material{Name: one.Name, Kind: one.Kind, Side: one.Side, Seating: one.Seating, Direct: read(one.Direct),
+			m := review.Material{Name: one.Name, Kind: one.Kind, Side: one.Side, Seating: one.Seating,
+				Direct:  read(one.Direct),
 				Through: read(one.Through)}
 			if rate := max(m.Direct.Recording.SampleRate, m.Through.Recording.SampleRate); m.Direct.Err == nil &&
 				m.Through.Err == nil {

@@ -83,7 +83,8 @@ func (s *Session) key() (key [sha256.Size]byte, known bool) {
 
 // responseFiles returns the names of the files that ReviewResponse may read; some names are empty.
 func (s *Session) responseFiles() []string {
-	all := []string{s.Stimulus.File, s.Direct.File, s.DirectAfter.File, s.Rig.Microphone, s.Rig.MicrophoneRight, s.Rig.Field}
+	all := []string{s.Stimulus.File, s.Direct.File, s.DirectAfter.File, s.Rig.Microphone, s.Rig.MicrophoneRight,
+		s.Rig.Field}
 	for _, c := range s.Uncertainty {
 		all = append(all, c.File)
 	}

@@ -74,7 +74,8 @@ func (f *sourceFile) list() string {
 		return "1 play of the stimulus, from " + places[0] + " s on"
 	}
 	last := len(places) - 1
-	return fmt.Sprintf("%d plays of the stimulus, from %s and %s s on", len(places), strings.Join(places[:last], ", "), places[last])
+	return fmt.Sprintf("%d plays of the stimulus, from %s and %s s on", len(places), strings.Join(places[:last], ", "),
+		places[last])
 }
 
 // large is the size in bytes from which a file is read block by block.

@@ -93,7 +93,8 @@ func (s *Session) checkComponents() error {
 		case c.Count == 1:
 			return fmt.Errorf("%s: count = 1; the difference between samples needs at least two", place)
 		case c.CommonTo != "" && !slices.Contains(scopes, c.CommonTo):
-			return fmt.Errorf("%s: common_to = %q; it is one of %s", place, shortened(c.CommonTo), strings.Join(scopes, ", "))
+			return fmt.Errorf("%s: common_to = %q; it is one of %s", place, shortened(c.CommonTo),
+				strings.Join(scopes, ", "))
 		case c.CommonTo == "" && !review.Usual(c.Name):
 			return fmt.Errorf("%s is not a known name; state its scope with common_to = \"…\", one of %s",
 				place, strings.Join(scopes, ", "))

@@ -62,7 +62,8 @@ func explain(err error, text string) error {
 		}
 		words := strings.TrimPrefix(syntax.Error(), "toml: ")
 		if kind, _, found := strings.Cut(words, " into "); found { // the rest names Go types
-			words = fmt.Sprintf("%s cannot be a %s", strings.Join(syntax.Key(), "."), strings.TrimPrefix(kind, "cannot decode "))
+			words = fmt.Sprintf("%s cannot be a %s", strings.Join(syntax.Key(), "."),
+				strings.TrimPrefix(kind, "cannot decode "))
 		}
 		return fmt.Errorf("%w: line %d, column %d: %s", ErrSession, line, column, shortened(words))
 	}
@@ -125,7 +126,8 @@ func misplaced(key []string, line string) string {
 	value = shortened(strings.TrimSpace(value))
 	switch files, braces := filesOf[table]; {
 	case (table == "direct" || table == "direct_after") && name == "channel":
-		return fmt.Sprintf("[%s] has a channel for each side: left = %s, right = %s or both, each with its own number", table, value, value)
+		return fmt.Sprintf("[%s] has a channel for each side: left = %s, right = %s or both, each with its own number",
+			table, value, value)
 	case braces && name == "file":
 		return fmt.Sprintf("it belongs in the braces of a side: %s = { file = %s }", files, value)
 	case braces && (name == "channel" || name == "play"):

@@ -341,7 +341,8 @@ func (s *Session) drive() review.Drive {
 func (s *Session) impedance(pair *review.Pair) error {
 	c := s.ImpedanceFile
 	resistor := func(ohms float64) response.Figure { // a rectangular distribution (JCGM 100:2008, 4.3.7)
-		return response.Figure{Value: ohms, Uncertainty: ohms * cmp.Or(c.Tolerance, 1) / 100 / math.Sqrt(3), Unit: level.Ohm}
+		return response.Figure{Value: ohms, Uncertainty: ohms * cmp.Or(c.Tolerance, 1) / 100 / math.Sqrt(3),
+			Unit: level.Ohm}
 	}
 	both := func(file string) (source, load review.Channel) {
 		source = s.read(file, c.Source)

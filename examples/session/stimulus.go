@@ -164,7 +164,8 @@ func (s *Session) heldBy(rec *capture.Recording) (*sweep.Stimulus, error) {
 		s.playedNotes = append(s.playedNotes, fmt.Sprintf("%s is taken as the stimulus: %v.", rec.Name, c))
 		if doubt := c.Doubt; doubt != "" && rec.Name != s.Direct.File {
 			what, remedy, _ := strings.Cut(doubt, "; ")
-			s.playedDoubts = append(s.playedDoubts, response.Finding{Recording: rec.Name, Kind: "stimulus not as it was made",
+			s.playedDoubts = append(s.playedDoubts, response.Finding{Recording: rec.Name,
+				Kind:     "stimulus not as it was made",
 				Severity: response.Warning,
 				Channel:  c.Channel, Time: float64(c.From) / float64(rec.SampleRate),
 				Duration: float64(c.Len) / float64(rec.SampleRate), What: what, Remedy: remedy})

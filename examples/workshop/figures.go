@@ -174,7 +174,8 @@ func harmonicsPlot(r *bench.Result) plot.Plot {
 		p.Series = append(p.Series,
 			plot.Series{Name: plot.Ordinal(o.N) + " harmonic in truth",
 				X: hs.Fundamental, Y: r.TrueHarmonics[i], Style: drawn[0]},
-			plot.Series{Name: plot.Ordinal(o.N) + " harmonic as measured", X: hs.Fundamental, Y: o.AsRead, Style: drawn[1]})
+			plot.Series{Name: plot.Ordinal(o.N) + " harmonic as measured", X: hs.Fundamental, Y: o.AsRead,
+				Style: drawn[1]})
 	}
 	if floor := hs.Orders[0].Floor; floor != nil {
 		p.Series = append(p.Series, plot.Series{Name: "noise alone, 2nd",

@@ -225,7 +225,8 @@ func (s *stream) affordable(h frameHeader) error {
 // checkEnd returns an error if more sound follows the last sample that the header promises.
 func (s *stream) checkEnd() error {
 	if s.done > s.info.total {
-		return s.fault(wav.ErrHeader, "%d samples where the header states %d; export the recording again", s.done, s.info.total)
+		return s.fault(wav.ErrHeader, "%d samples where the header states %d; export the recording again", s.done,
+			s.info.total)
 	}
 	if err := s.piece.load(s.at, 64); err != nil {
 		return err

@@ -40,7 +40,8 @@ func (a *bandAnalysis) power(r recorded) (bandPower, error) {
 		return bandPower{}, fmt.Errorf("level: %s: %w: %.1f s recorded; record 30 s, and 3 s at least",
 			r.name, ErrNoSignal, float64(len(r.samples))/s.rate)
 	}
-	p := bandPower{mean: make([]float64, len(a.bands)), uncertainty: make([]float64, len(a.bands)), freedom: float64(n - 1)}
+	p := bandPower{mean: make([]float64, len(a.bands)), uncertainty: make([]float64, len(a.bands)),
+		freedom: float64(n - 1)}
 	powers := make([][]float64, len(a.bands))
 	var spectrum []complex128
 	var density, power []float64
@@ -128,7 +129,8 @@ func (a *bandAnalysis) above(sound, background recorded, margin float64) (standi
 		case power.mean[i] == 0:
 			out.reason[i] = fmt.Sprintf("%s: nothing was recorded", sound.name)
 		case over < margin:
-			out.reason[i] = fmt.Sprintf("%s: %.1f dB above the background, where %.0f dB are needed", sound.name, over, margin)
+			out.reason[i] = fmt.Sprintf("%s: %.1f dB above the background, where %.0f dB are needed", sound.name,
+				over, margin)
 			const clear = -3 // dB: the scatter of two means is less in most bands
 			if over < clear {
 				louder++

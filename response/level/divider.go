@@ -136,12 +136,14 @@ func (d Divider) compareChannels(ratio *Ratio) (found []response.Finding, err er
 			"voltage of the source channel, where %.3g times is expected; exchange the channels of every recording in "+
 			"which they are the wrong way round, or set both inputs to one gain", ErrSwapped, middle, d.knownRatio())
 	case varies > flat:
-		found = append(found, remark(UnequalChannels, fmt.Sprintf("the ratio with the known resistor varies by %.1f dB over "+
-			"frequency, which a resistor's does not", varies), "connect the known resistor alone and record it again"))
+		found = append(found, remark(UnequalChannels,
+			fmt.Sprintf("the ratio with the known resistor varies by %.1f dB over "+
+				"frequency, which a resistor's does not", varies), "connect the known resistor alone and record it again"))
 	case math.Abs(off) > unequal:
-		found = append(found, remark(UnequalChannels, fmt.Sprintf("by the known resistor the gains of the channels differ by "+
-			"%.1f dB, which is taken out: if both inputs have one gain, a resistor does not have the value that is stated, "+
-			"or its recording is another one", math.Abs(off)), "measure both resistors"))
+		found = append(found, remark(UnequalChannels,
+			fmt.Sprintf("by the known resistor the gains of the channels differ by "+
+				"%.1f dB, which is taken out: if both inputs have one gain, a resistor does not have the value that is stated, "+
+				"or its recording is another one", math.Abs(off)), "measure both resistors"))
 	}
 	return found, nil
 }

@@ -113,8 +113,9 @@ func MeasureSoundLeakage(r SoundLeakageRecordings) (SoundLeakage, error) {
 	out.A, out.Unknown = response.NotKnown(AWeighted), math.NaN()
 	if known > 0 {
 		out.A = response.Figure{Value: full.Value + decibel.OfPower(known),
-			Uncertainty: math.Hypot(math.Hypot(full.Uncertainty, common/known), decibel.PerNeper/2*math.Sqrt(variance)/known),
-			Unit:        AWeighted}
+			Uncertainty: math.Hypot(math.Hypot(full.Uncertainty, common/known),
+				decibel.PerNeper/2*math.Sqrt(variance)/known),
+			Unit: AWeighted}
 		out.Unknown = decibel.OfPower(1 + unknown/known)
 	}
 	return out, nil

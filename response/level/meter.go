@@ -36,7 +36,8 @@ func (m Meter) check() error {
 func (m Meter) gains() gains {
 	n := fft.FastLen(int(meterSegment * float64(m.SampleRate)))
 	g := gains{plan: fft.NewPlan(n)}
-	g.weight, g.plain, g.uncertainty = make([]float64, g.plan.Bins()), make([]float64, g.plan.Bins()), make([]float64, g.plan.Bins())
+	g.weight, g.plain, g.uncertainty = make([]float64, g.plan.Bins()), make([]float64, g.plan.Bins()),
+		make([]float64, g.plan.Bins())
 	for k := range g.weight {
 		f := g.plan.Frequency(k, float64(m.SampleRate))
 		scale := 2 / float64(n)

@@ -48,7 +48,8 @@ func (c *Calibration) judgeLevel() {
 	middle := c.mean(400, 2500)
 	if math.Abs(middle) > most {
 		c.Findings = append(c.Findings, remark(AbsoluteLevels,
-			fmt.Sprintf("the level around 1 kHz is %.1f dB and not near 0: the file may hold absolute sensitivities", middle),
+			fmt.Sprintf("the level around 1 kHz is %.1f dB and not near 0: the file may hold absolute sensitivities",
+				middle),
 			"take it relative to the frequency of the calibrator"))
 	}
 }

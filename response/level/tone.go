@@ -270,7 +270,8 @@ func (s *toneSearch) describe() string {
 func (s *toneSearch) asAtAnotherRate(f float64) string {
 	for _, rate := range []float64{44100, 48000, 88200, 96000} {
 		if recorded := s.rate * s.frequency / f; math.Abs(recorded/rate-1) < 0.003 {
-			return fmt.Sprintf(", as if it had been recorded at %g Hz and not at the %g Hz that the file states", rate, s.rate)
+			return fmt.Sprintf(", as if it had been recorded at %g Hz and not at the %g Hz that the file states",
+				rate, s.rate)
 		}
 	}
 	return ""

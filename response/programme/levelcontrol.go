@@ -111,8 +111,9 @@ func (s *Spectrogram) detectLevelControl(recording string) {
 	if !(math.Abs(change) > max(controlChange, controlSure*u)) {
 		return
 	}
-	s.Findings = append(s.Findings, response.Finding{Recording: recording, Kind: "level control", Severity: response.Warning,
-		Time: math.NaN(), Duration: math.NaN(), Figures: map[string]response.Figure{"change": {Value: change, Unit: "dB"}},
+	s.Findings = append(s.Findings, response.Finding{Recording: recording, Kind: "level control",
+		Severity: response.Warning,
+		Time:     math.NaN(), Duration: math.NaN(), Figures: map[string]response.Figure{"change": {Value: change, Unit: "dB"}},
 		What: fmt.Sprintf("A gain follows the level in one of the recordings: where the material is %.0f dB louder, %.1f dB %s "+
 			"comes through. Switch off automatic gain, limiters and loudness in player and recorder, and record both again.",
 			apart, math.Abs(change), map[bool]string{true: "more", false: "less"}[change > 0])})

@@ -118,7 +118,8 @@ func (d *design) byDay() error {
 		d.notes = append(d.notes, "Each condition was measured on a day of its own. "+what)
 		for i := range d.curves {
 			if !d.confused {
-				d.curves[i] = d.curves[i].With(response.Cause{Name: "day", CommonTo: response.OneRig, Key: d.seatings[i].Day},
+				d.curves[i] = d.curves[i].With(response.Cause{Name: "day", CommonTo: response.OneRig,
+					Key: d.seatings[i].Day},
 					func(float64) float64 { return d.c.Day }, 1)
 			}
 		}

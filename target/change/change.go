@@ -199,7 +199,8 @@ func newComparison(seatings []Seating, o Config) (*comparison, error) {
 		return nil, fmt.Errorf("there is one condition, %q; name another, so that there is something to compare",
 			strings.Join(c.conditions, ""))
 	case o.Against != "" && !slices.Contains(c.conditions, o.Against):
-		return nil, fmt.Errorf("no seating is in the condition %q; there are %s", o.Against, strings.Join(c.conditions, ", "))
+		return nil, fmt.Errorf("no seating is in the condition %q; there are %s", o.Against,
+			strings.Join(c.conditions, ", "))
 	}
 	for b := range c.conditions {
 		for a := range b {
@@ -246,7 +247,8 @@ func (c *comparison) checkUnits() error {
 func (c *comparison) checkCopies() {
 	for k, b := range c.seatings {
 		for i, a := range c.seatings[:k] {
-			if floats.Same(a.Response.Level, b.Response.Level) && slices.Equal(a.Response.Frequency, b.Response.Frequency) {
+			if floats.Same(a.Response.Level, b.Response.Level) &&
+				slices.Equal(a.Response.Frequency, b.Response.Frequency) {
 				c.notes = append(c.notes, fmt.Sprintf("Seatings %d and %d hold the same response: one measurement is named "+
 					"twice, and the interval is too narrow. Name each seating once.", i+1, k+1))
 				return

@@ -77,7 +77,8 @@ func survey(d target.Deviation, over response.Band, low, high float64) []stretch
 			answer = target.CannotTell
 		}
 		if n := len(runs); n == 0 || runs[n-1].answer != answer || runs[n-1].known != m.Known() {
-			run := stretch{answer: answer, known: m.Known(), band: response.Band{Low: m.Frequency}, spare: math.Inf(1), worst: m}
+			run := stretch{answer: answer, known: m.Known(), band: response.Band{Low: m.Frequency},
+				spare: math.Inf(1), worst: m}
 			// A gap extends from the last known point to the next.
 			if n > 0 && !run.known {
 				run.band.Low = runs[n-1].band.High

@@ -149,7 +149,8 @@ func (s *Side) checkSeatings(uses []use) []response.Finding {
 		f.Figures = map[string]response.Figure{"gain": {Value: gain, Unit: "dB"}}
 		found = append(found, f)
 	}
-	for severity, outliers := range [][]response.Outlier{response.Note: s.Average.Stragglers, response.Warning: s.Average.Outliers} {
+	for severity, outliers := range [][]response.Outlier{response.Note: s.Average.Stragglers,
+		response.Warning: s.Average.Outliers} {
 		for _, o := range outliers {
 			found = append(found, s.outlying(o, response.Severity(severity), recordingOf(uses, s.Seatings[o.Index])))
 		}

@@ -94,7 +94,8 @@ func (c *Crosstalk) commonGround(z *level.Impedance) *CommonGround {
 	const alike = PerOctave / crosstalkSmoothing // neighbouring points that are correlated
 	free := max(1, float64(len(at))/alike-1)
 	u := math.Sqrt(left/float64(len(at))*alike/square) * math.Sqrt((free+1)/free)
-	misfit := response.Component{Cause: response.Cause{Name: misfitOfLaw, CommonTo: response.OnePair, DegreesOfFreedom: free},
+	misfit := response.Component{Cause: response.Cause{Name: misfitOfLaw, CommonTo: response.OnePair,
+		DegreesOfFreedom: free},
 		Effects: []float64{u}}
 	return out.of(response.Budget{misfit}.Figure(resistance, level.Ohm))
 }

@@ -351,7 +351,8 @@ func combinePieces(pieces []response.Curve) *combination {
 	n := len(pieces[0].Frequency)
 	weights := make([][]float64, len(pieces))
 	for k, one := range pieces {
-		c.curve.Valid.Low, c.curve.Valid.High = min(c.curve.Valid.Low, one.Valid.Low), max(c.curve.Valid.High, one.Valid.High)
+		c.curve.Valid.Low, c.curve.Valid.High = min(c.curve.Valid.Low, one.Valid.Low),
+			max(c.curve.Valid.High, one.Valid.High)
 		weights[k], c.variance = make([]float64, n), append(c.variance, make([]float64, n))
 		for i, u := range one.Uncertainty {
 			c.variance[k][i] = u*u + betweenPieces*betweenPieces

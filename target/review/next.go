@@ -43,14 +43,16 @@ func (p Progress) Steps() []Step {
 			side sweep.Side
 			have int
 		}{{sweep.Left, p.Left}, {sweep.Right, p.Right}} {
-			steps = append(steps, Step{Role: ThroughSweep, Side: one.side, Done: one.have >= n, Loud: true, Optional: n > 1,
-				What: fmt.Sprintf("seating %d, the %v cup on the microphone", n, one.side), Why: p.whySeating(n)})
+			steps = append(steps, Step{Role: ThroughSweep, Side: one.side, Done: one.have >= n, Loud: true,
+				Optional: n > 1,
+				What:     fmt.Sprintf("seating %d, the %v cup on the microphone", n, one.side), Why: p.whySeating(n)})
 		}
 	}
 	pieces := has(ThroughPiece)
 	return append(steps,
-		Step{Role: DirectPiece, Done: pieces || has(DirectPiece), Optional: true, What: "a piece of music or speech, direct",
-			Why: "It shows whether the sweep's result holds for music and speech."},
+		Step{Role: DirectPiece, Done: pieces || has(DirectPiece), Optional: true,
+			What: "a piece of music or speech, direct",
+			Why:  "It shows whether the sweep's result holds for music and speech."},
 		Step{Role: ThroughPiece, Done: pieces, Optional: true, Loud: true, What: "the same piece through the headphones",
 			Why: "As above; one side is enough."},
 		Step{Role: DirectSweep, Done: p.Has[DirectSweep] > 1, Optional: true,

@@ -295,7 +295,8 @@ func (r *Results) agree(p *Programme) error {
 	}
 	p.Agreement, err = p.Comparison.Agreement(p.Sweep)
 	if err == nil && p.exchanged() {
-		*p = Programme{Name: p.Name, Kind: p.Kind, Side: p.Side, Findings: p.Findings, Sweep: p.Sweep, Refused: ErrExchanged,
+		*p = Programme{Name: p.Name, Kind: p.Kind, Side: p.Side, Findings: p.Findings, Sweep: p.Sweep,
+			Refused:        ErrExchanged,
 			DirectLoudness: math.NaN(), ThroughLoudness: math.NaN()}
 	}
 	return err
@@ -387,7 +388,8 @@ func swapped(m Material, own *programme.Comparison, err error, through programme
 	if own != nil {
 		left, c.Alignment = own.ResidualLevel, own.Alignment
 	}
-	if len(m.Direct.Recording.Channels) != 2 || !(left > unexplainedByOwn) || err != nil && !errors.Is(err, programme.ErrDifferent) {
+	if len(m.Direct.Recording.Channels) != 2 || !(left > unexplainedByOwn) ||
+		err != nil && !errors.Is(err, programme.ErrDifferent) {
 		return false
 	}
 	direct, err := programme.ChannelOf(m.Direct.Recording, 3-m.channel(m.Direct))

@@ -60,7 +60,8 @@ func (c Channels) uses(seating int, name string) []use {
 		if one.Recording == nil && one.Err == nil {
 			continue
 		}
-		if rec := one.Recording; rec != nil && slices.ContainsFunc(rec.Channels, func(x []float64) bool { return len(x) != rec.Len() }) {
+		if rec := one.Recording; rec != nil &&
+			slices.ContainsFunc(rec.Channels, func(x []float64) bool { return len(x) != rec.Len() }) {
 			panic("review: the channels of " + rec.Name + " differ in length")
 		}
 		channel := one.Number
@@ -71,7 +72,8 @@ func (c Channels) uses(seating int, name string) []use {
 		default:
 			channel = 1
 		}
-		uses = append(uses, use{seating: seating, name: name, recording: one.Recording, err: one.Err, placed: one.Placement,
+		uses = append(uses, use{seating: seating, name: name, recording: one.Recording,
+			err: one.Err, placed: one.Placement,
 			channel: channel, side: one.side})
 	}
 	return uses
@@ -132,8 +134,10 @@ func newRecordings(st *sweep.Stimulus, set *fitness.Set) *recordings {
 
 // clone returns the same recordings. Others may be added to it.
 func (r *recordings) clone() *recordings {
-	return &recordings{stimulus: r.stimulus, set: r.set.Clone(), placed: maps.Clone(r.placed), findings: maps.Clone(r.findings),
-		synchronised: maps.Clone(r.synchronised), order: slices.Clone(r.order), parts: maps.Clone(r.parts), sweeps: maps.Clone(r.sweeps),
+	return &recordings{stimulus: r.stimulus, set: r.set.Clone(), placed: maps.Clone(r.placed),
+		findings:     maps.Clone(r.findings),
+		synchronised: maps.Clone(r.synchronised), order: slices.Clone(r.order), parts: maps.Clone(r.parts),
+		sweeps: maps.Clone(r.sweeps),
 		doubts: slices.Clone(r.doubts), notes: slices.Clone(r.notes)}
 }
 

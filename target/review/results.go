@@ -105,7 +105,8 @@ func (p *Pair) Measure() (*Results, error) {
 	for k, err := range wrong {
 		if err != nil {
 			f := doubt(p.about.Name, Unusable, response.Unfit)
-			f.What = fmt.Sprintf("the %v side is not known, since none of its recordings is fit to use", sweep.Left+sweep.Side(k))
+			f.What = fmt.Sprintf("the %v side is not known, since none of its recordings is fit to use",
+				sweep.Left+sweep.Side(k))
 			f.Remedy = "see the findings about them, and record that side again"
 			r.Findings = append(r.Findings, f)
 		}

@@ -55,7 +55,8 @@ func (s *Side) rubBuzz() (all []RubBuzz) {
 	for _, r := range s.withFurther() {
 		for i, f := range r.Further.residue {
 			if i == len(all) {
-				all = append(all, RubBuzz{Frequency: r.Further.RubBuzz.RMS.Fundamental[i], Level: nothing("dB"), Crest: math.NaN()})
+				all = append(all, RubBuzz{Frequency: r.Further.RubBuzz.RMS.Fundamental[i], Level: nothing("dB"),
+					Crest: math.NaN()})
 			}
 			one := &all[i]
 			if math.IsNaN(f.AsRead) {

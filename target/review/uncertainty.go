@@ -195,7 +195,8 @@ func (p *Pair) components(r *Reading) {
 		microphone += ", " + side
 	}
 	keys := map[response.Scope]string{
-		response.OneSeating: fmt.Sprintf("%s, %s, seating %d", pair, side, r.seating), response.OneSide: pair + ", " + side,
+		response.OneSeating:    fmt.Sprintf("%s, %s, seating %d", pair, side, r.seating),
+		response.OneSide:       pair + ", " + side,
 		response.OneMicrophone: microphone, response.OnePair: pair, response.OneRig: b.config.Rig,
 	}
 	c = b.withStated(c, r.side, keys)
@@ -349,8 +350,9 @@ func (b *Bench) shared(side sweep.Side) *sharedErrors {
 		return known
 	}
 	none := make([]float64, len(b.frequency))
-	c := b.withStated(response.Curve{Frequency: b.frequency, Level: none, Valid: response.AllFrequencies, Uncertainty: none,
-		Components: []response.CurveComponent{}}, side, nil)
+	c := b.withStated(response.Curve{Frequency: b.frequency, Level: none, Valid: response.AllFrequencies,
+		Uncertainty: none,
+		Components:  []response.CurveComponent{}}, side, nil)
 	out := &sharedErrors{}
 	for _, one := range c.Components {
 		for _, effect := range one.Effects {

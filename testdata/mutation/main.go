@@ -71,7 +71,8 @@ func (c change) try(folder string, limit time.Duration) (verdict string, err err
 		return "", err
 	}
 	defer os.RemoveAll(work)
-	changed, overlay, binary := filepath.Join(work, "changed.go"), filepath.Join(work, "overlay.json"), filepath.Join(work, "tests")
+	changed, overlay, binary := filepath.Join(work, "changed.go"), filepath.Join(work, "overlay.json"),
+		filepath.Join(work, "tests")
 	over := map[string]string{}
 	if c.file != "" {
 		path, err := filepath.Abs(c.file)

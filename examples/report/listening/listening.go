@@ -106,7 +106,8 @@ func Write(w io.Writer, pair string, pieces []Piece) error {
 			return fmt.Errorf("listening: %s: %w", p.Name, err)
 		}
 		if size+len(data) > mostBytes {
-			v.LeftOut += fmt.Sprintf("%s is left out: the page would hold more than %d MB of sound. ", p.Name, mostBytes>>20)
+			v.LeftOut += fmt.Sprintf("%s is left out: the page would hold more than %d MB of sound. ", p.Name,
+				mostBytes>>20)
 			continue
 		}
 		size += len(data)
@@ -121,7 +122,8 @@ func Write(w io.Writer, pair string, pieces []Piece) error {
 				other = 1 + (k-1)%(len(p.Versions)-1)
 			}
 			v.Comparisons = append(v.Comparisons,
-				comparison{id, fmt.Sprintf("%s: %s against %s", p.Name, p.Versions[0].Name, p.Versions[other].Name), 0, other})
+				comparison{id, fmt.Sprintf("%s: %s against %s", p.Name, p.Versions[0].Name, p.Versions[other].Name), 0,
+					other})
 		}
 		for _, version := range p.Versions {
 			v.Recorded = v.Recorded || version.Name == excerpt.Through

@@ -32,7 +32,8 @@ func Legend(p Plot) template.HTML {
 		_, lone := f.curve(s)
 		e := entry{
 			Index: i, Name: plain(s.Name), Class: s.class(),
-			Area: s.Kind == Floor, Band: s.Low != nil && s.Kind != Points, Line: s.Kind != Points, Hanging: s.Kind == Bound,
+			Area: s.Kind == Floor, Band: s.Low != nil && s.Kind != Points, Line: s.Kind != Points,
+			Hanging: s.Kind == Bound,
 		}
 		if s.Kind == Points || lone != "" || styles[s.Style].marked && s.Kind == Line {
 			var d pathData

@@ -299,7 +299,8 @@ func WritePicture(w io.Writer, p Plot, o Picture) error {
 	case "svg":
 		canvas = vgsvg.New(vg.Length(width), vg.Length(height))
 	case "png":
-		canvas = vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(vg.Length(width), vg.Length(height)), vgimg.UseDPI(dpi))}
+		canvas = vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(vg.Length(width), vg.Length(height)),
+			vgimg.UseDPI(dpi))}
 	default:
 		return fmt.Errorf("plot: %s: no format %q; there are svg and png", p.ID, o.Format)
 	}

@@ -206,7 +206,8 @@ func (d *desk) settle(f *file) {
 	for _, t := range f.takes {
 		if other := d.file(t.is().With); other != nil && other.judged && !slices.ContainsFunc(other.takes,
 			func(t *take) bool { return t.is().With == f.name }) && slices.ContainsFunc(other.takes, func(o *take) bool {
-			return o.is().Role == review.LonePiece || o.is().Role == review.ThroughPiece && t.is().Role == review.DirectPiece
+			return o.is().Role == review.LonePiece ||
+				o.is().Role == review.ThroughPiece && t.is().Role == review.DirectPiece
 		}) {
 			other.judged = false // another recording of it, or of a part of it, is known now
 		}

@@ -46,7 +46,8 @@ func (d *desk) handler() http.Handler {
 	mux.HandleFunc("GET /report/{name}", d.reportFile)
 	mux.HandleFunc("GET /favicon.ico",
 		func(w http.ResponseWriter, r *http.Request) { w.WriteHeader(http.StatusNoContent) })
-	for path, do := range map[string]func(*http.Request) error{"/begin": d.begin, "/answer": d.answer, "/use": d.useAllTheSame,
+	for path, do := range map[string]func(*http.Request) error{"/begin": d.begin, "/answer": d.answer,
+		"/use":   d.useAllTheSame,
 		"/write": d.write, "/stimulus": d.makeStimulus, "/report": d.makeReport} {
 		mux.HandleFunc("POST "+path, func(w http.ResponseWriter, r *http.Request) {
 			r.Body = http.MaxBytesReader(w, r.Body, 1<<20)

@@ -73,7 +73,8 @@ func (r *Result) aboutDirect() []Remark {
 	low, high := decibels(at.DirectResponse(20)), decibels(at.DirectResponse(18000))
 	return []Remark{{
 		true, "Interface",
-		fmt.Sprintf("The interface's own response is still in the curve: %+.1f dB at 20 Hz, %+.1f dB at 18 kHz.", low, high),
+		fmt.Sprintf("The interface's own response is still in the curve: %+.1f dB at 20 Hz, %+.1f dB at 18 kHz.", low,
+			high),
 		"Patch the interface into itself, record the same sweep and divide by it.",
 	}}
 }

@@ -44,7 +44,8 @@ var Groups = []struct {
 	{"The room and the recorder", []Quantity{
 		{"noise", "Noise", "dBFS", -100, -20, true, false, choices(off, -100, -80, -60, -50, -40, -30, -20),
 			func(s *Settings) *float64 { return &s.Noise }},
-		{"pink", "Colour of the noise", "", 0, 1, false, false, []Choice{{0, "white"}, {0.5, "half and half"}, {1, "pink"}},
+		{"pink", "Colour of the noise", "", 0, 1, false, false,
+			[]Choice{{0, "white"}, {0.5, "half and half"}, {1, "pink"}},
 			func(s *Settings) *float64 { return &s.Pink }},
 		{"reflection", "Reflection", "dB", -40, -3, true, false, choices(off, -40, -30, -20, -10, -6, -3),
 			func(s *Settings) *float64 { return &s.Reflection }},

@@ -195,8 +195,9 @@ func (h *playSearch) stoppedAtOnce(others []*playCandidate) []*playCandidate {
 		h.marked[i].taken = true
 		start := m.at - h.marks[0].Start
 		none := slices.Repeat([]int{-1}, len(h.sweeps))
-		found = append(found, &playCandidate{search: h, start: start, from: start, to: start + h.st.WholeLen(), first: m.at,
-			last: m.at + m.reach, until: h.r.Len(), cut: -1,
+		found = append(found, &playCandidate{search: h, start: start, from: start, to: start + h.st.WholeLen(),
+			first: m.at,
+			last:  m.at + m.reach, until: h.r.Len(), cut: -1,
 			slots: none, opening: true})
 	}
 	return found

@@ -139,7 +139,8 @@ func (e *Excerpt) Filter(name string, curve response.Curve) (*Excerpt, error) {
 		return nil, fmt.Errorf("%w: %s: %w", ErrExcerpt, name, err)
 	}
 	more := *e
-	more.versions = append(slices.Clone(e.versions), Version{Name: name, Samples: slices.Clone(filtered[len(filtered)-n:])})
+	more.versions = append(slices.Clone(e.versions),
+		Version{Name: name, Samples: slices.Clone(filtered[len(filtered)-n:])})
 	return &more, nil
 }
 

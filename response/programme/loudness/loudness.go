@@ -77,7 +77,8 @@ func check(channels [][]float64, rate int) error {
 	}
 	for k, x := range channels {
 		if len(x) != len(channels[0]) {
-			return fmt.Errorf("%w: channel %d has %d samples and channel 1 has %d", ErrInput, k+1, len(x), len(channels[0]))
+			return fmt.Errorf("%w: channel %d has %d samples and channel 1 has %d", ErrInput, k+1, len(x),
+				len(channels[0]))
 		}
 		for i, v := range x {
 			if !(math.Abs(v) <= largestSample) {
