@@ -100,7 +100,7 @@ func TestAverageThatCannotBe(t *testing.T) {
 	require.ErrorIs(t, err, response.ErrOtherRig)
 	ear.Rig = ""
 	_, err = response.AverageOf([]response.Curve{plate, ear})
-	require.ErrorIs(t, err, response.ErrOtherRig, "a rig that is not said is not the same rig")
+	require.ErrorIs(t, err, response.ErrOtherRig, "a rig that is not stated is not taken for the same rig")
 }
 
 func TestMeanLevelOfTwoSides(t *testing.T) {

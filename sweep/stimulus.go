@@ -120,9 +120,9 @@ type Stimulus struct {
 	signal   Signal
 	sweep    *Sweep // its law, may be nil
 	segments []Segment
-	length   int
-	parts    []Part // additional parts, after length
-	whole    int    // length with these
+	length   int    // samples to the silence after the last sweep
+	parts    []Part // additional parts, which begin there
+	whole    int    // samples with the additional parts
 }
 
 // maxStimulus is the longest stimulus, which bounds the size of its file.

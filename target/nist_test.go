@@ -25,7 +25,7 @@ func TestTiltIsTheCertifiedLineThroughNorris(t *testing.T) {
 	}
 	known.Values(t, "nist.json", &reference)
 	n := reference.Norris
-	const octave, half = 100.0, 1e-4 // units of x to an octave; octaves from a point to an end of its piece
+	const octave, half = 100.0, 1e-4 // an octave in units of x; half the width of the piece about a point in octaves
 	type piece struct{ x, y, weight float64 }
 	var pieces []piece
 	for i, x := range n.X {

@@ -163,7 +163,7 @@ func (j *judgement) root(q meanSquare, factor float64) response.Figure {
 type effect struct {
 	cause    int
 	at       []float64 // at the nodes
-	from, to int       // the nodes outside of which it is 0
+	from, to int       // it is 0 outside of the nodes from ≤ i < to
 	taken    float64   // the level that the alignment subtracts
 	atTop    float64   // at the place of the largest deviation
 }

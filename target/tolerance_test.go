@@ -25,7 +25,7 @@ func TestShareWithinTolerance(t *testing.T) {
 		"no limit below":            {line, target.Tolerance{Above: level(1)}, 5. / 8},
 		"no limit above":            {line, target.Tolerance{Below: level(0)}, 0.5},
 		"grows from 0 to 2 dB":      {curveOn(t, []float64{62.5, 16000}, func(float64) float64 { return 1 }), target.Tolerance{Above: rising, Below: rising}, 0.5},
-		"grows about a line":        {line, target.Tolerance{Above: rising, Below: rising}, (4./3 + 4./5) / 8}, // |x| = (x + 4)/4 at x = 4/3 and −4/5
+		"grows beside a slope":      {line, target.Tolerance{Above: rising, Below: rising}, (4./3 + 4./5) / 8}, // |x| = (x + 4)/4 at x = 4/3 and −4/5
 		"equal to it is within it":  {curveOn(t, []float64{62.5, 16000}, func(float64) float64 { return 0.1 + 0.2 }), target.PlusMinus(0.3), 1},
 		"outside by a hundredth dB": {curveOn(t, []float64{62.5, 16000}, func(float64) float64 { return 0.31 }), target.PlusMinus(0.3), 0},
 	} {

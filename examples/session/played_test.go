@@ -120,7 +120,7 @@ func TestAFileThatWasPlayed(t *testing.T) {
 			} else {
 				assert.Contains(t, strings.Join(r.Notes, "\n"), "harmonics are not known with this signal")
 				require.NoError(t, r.Judge(review.Criteria{}))
-				require.NoError(t, report.Write(h.folder, r, true), "the page, the tables and the numbers do without them")
+				require.NoError(t, report.Write(h.folder, r, true), "page, tables and results.json are written without distortion")
 				page, err := os.ReadFile(filepath.Join(h.folder, "report.html"))
 				require.NoError(t, err)
 				assert.True(t, strings.Contains(string(page), "another signal was played"), "it says why distortion is not known")

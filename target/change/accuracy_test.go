@@ -168,7 +168,7 @@ func TestPowerIsAsPlanned(t *testing.T) {
 		of = scatters[:2]
 	}
 	out := &table{TB: t, n: n}
-	out.begin(seatings, "found, in percent of what the plan expects in 80; seatings")
+	out.begin(seatings, "changes found, in percent, where the plan expects 80; by seatings")
 	for _, s := range of {
 		if s.after > 0 {
 			continue // one scatter is planned for

@@ -12,7 +12,7 @@ import (
 )
 
 // errMissing means that a condition has no value of a figure.
-var errMissing = errors.New("a condition has none")
+var errMissing = errors.New("a condition has no value")
 
 // design describes how one quantity was measured in the conditions.
 type design struct {

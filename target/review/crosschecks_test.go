@@ -142,7 +142,7 @@ func TestAnotherGain(t *testing.T) {
 	require.Len(t, one, 2, "the second seating, each side")
 	for _, f := range one {
 		assert.Equal(t, "second.wav", f.Recording)
-		assert.InDelta(t, -6.02, f.Figures["gain"].Value, 1, "dB; half, and what a seating changes")
+		assert.InDelta(t, -6.02, f.Figures["gain"].Value, 1, "dB: half the amplitude; a seating changes the level by up to 1 dB")
 	}
 
 	side := found(measure(func(_ int, r *capture.Recording) { double(r, 1) }).Findings, review.AnotherGain)

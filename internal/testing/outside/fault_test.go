@@ -49,7 +49,7 @@ func (s spoilt) coded(codec, kilobits, suffix string) []command {
 // fault is a way to spoil a recording.
 type fault struct {
 	name string
-	// commands spoil the recording, with a random severity, which is described.
+	// commands spoil the recording with a random severity, which is returned in words.
 	commands func(s spoilt) (commands []command, severity string)
 	// blind is the reason why the recording of a sweep alone cannot show the fault. It is empty if
 	// the fault has to be found, or to do no harm.
