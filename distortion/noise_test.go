@@ -173,7 +173,8 @@ func TestTheRigsOwnInTheFloor(t *testing.T) {
 	assert.InDelta(t, math.Sqrt(1-0.03*0.03), r.Value, 1e-9)                                                          // the noise's power is subtracted
 	assert.InDelta(t, 10, distortion.NewReading(-20, -60, "dB", distortion.Noise{Degrees: 2}).Percent().AsRead, 1e-9) // 1/10
 	assert.False(t, r.WithRig(math.NaN(), 0).Known(), "what the rig does is not known")
-	// Half a dB of microphone and rig is 0.5/8.686 of an amplitude, here and in a mean of equal readings.
+	// Half a dB of microphone and rig is 0.5/8.686 of an amplitude, here and in a mean of equal
+	// readings.
 	sure := distortion.NewReading(1, 1e-4, "%", distortion.Noise{Degrees: 2}).WithRig(0, 0.5)
 	assert.InEpsilon(t, 0.5/8.6859, sure.Uncertainty, 1e-3, "next to no noise")
 	assert.InEpsilon(t, 0.5/8.6859, distortion.Mean(sure, sure, sure).Uncertainty, 1e-3, "it is common to all")

@@ -260,8 +260,8 @@ func Mean(first Reading, more ...Reading) Reading {
 			{Cause: response.Cause{Name: "microphone and rig", CommonTo: response.OneRig},
 				Effects: []float64{size * mean * common}},
 		}.Figure(first.of(mean), first.Unit)
-		// The scatter of few seatings may be small by chance, so each part has its own quantile. The
-		// common part is a factor, as errors in dB are.
+		// The scatter of few seatings may be small by chance, so each part has its own quantile.
+		// The common part is a factor, as errors in dB are.
 		scatter := response.Figure{DegreesOfFreedom: own.DegreesOfFreedom}.Coverage(0.95) * own.Effects[0]
 		factor := math.Exp(distuv.UnitNormal.Quantile(0.95) * common)
 		out.Bound = out.Value + math.Hypot(scatter, first.of(mean*factor)-out.Value)

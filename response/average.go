@@ -31,8 +31,8 @@ type Average struct {
 	Count int
 	// Outliers are the curves that differ from the others. They are named, not left out.
 	Outliers []Outlier
-	// Stragglers are the curves that differ from the others less surely than outliers do: in up to a
-	// fifth of sound sessions there is one by chance (ISO 5725-2 has the word, from memory).
+	// Stragglers are the curves that differ from the others less surely than outliers do: in up to
+	// a fifth of sound sessions there is one by chance (ISO 5725-2 has the word, from memory).
 	Stragglers []Outlier
 }
 

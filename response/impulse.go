@@ -22,7 +22,8 @@ type Impulse struct {
 	by     *divisor     // its divisor; nil if not known
 	plans  *fft.Cache   // of the deconvolver; may be nil
 	window float64      // sum of the squared weights of the window; 0 for a response without a window
-	// before and after are the parts of the window about the peak; 0 for a response without a window.
+	// before and after are the parts of the window about the peak; 0 for a response without a
+	// window.
 	before, after time.Duration
 	noise         *Noise // of the measurement; nil if not known
 	cause         Cause  // of that noise

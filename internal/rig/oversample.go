@@ -26,12 +26,13 @@ const inaudible = 1e-8
 // low-pass and every fourth sample. It is safe for concurrent use.
 //
 // The four samples that replace each sample are the outputs of four filters at the lower rate, each
-// of every fourth tap (polyphase). So no transform is longer than a block. Two of the four go through
-// one complex transform, as its real and its imaginary parts.
+// of every fourth tap (polyphase). So no transform is longer than a block. Two of the four go
+// through one complex transform, as its real and its imaginary parts.
 type oversampler struct {
 	real *fft.Plan
 	both *fft.Complex
-	// pairs are the spectra of two filters as real and imaginary parts, over the length of the block.
+	// pairs are the spectra of two filters as real and imaginary parts, over the length of the
+	// block.
 	pairs [2][]complex128
 }
 
@@ -47,8 +48,8 @@ func newOversampler() *oversampler {
 		filters := make([]complex128, n)
 		for i, v := range taps {
 			at := i - 4*lowPassK + 4*n // in samples of the higher rate, around zero
-			// Three of four samples are zeros, which takes three quarters of the level; the transform
-			// and its inverse multiply by n.
+			// Three of four samples are zeros, which takes three quarters of the level; the
+			// transform and its inverse multiply by n.
 			switch tap := 4 * v / n; at%4 - 2*pair {
 			case 0:
 				filters[at/4%n] = complex(tap, imag(filters[at/4%n]))
@@ -116,8 +117,9 @@ func (o *oversampler) up(fast, spectrum []complex128, pair int) {
 	}
 }
 
-// down adds to the spectrum of a block that of the low-passed every fourth sample, as far as the two
-// of a pair contribute to it. It overwrites fast. The filters of down are those of up, reversed.
+// down adds to the spectrum of a block that of the low-passed every fourth sample, as far as the
+// two of a pair contribute to it. It overwrites fast. The filters of down are those of up,
+// reversed.
 func (o *oversampler) down(spectrum, fast []complex128, pair int) {
 	const n = oversampledBlock
 	const scale = n / 8.0 // undoes the 4/n of up, and half for the real part

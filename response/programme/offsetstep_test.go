@@ -74,8 +74,9 @@ func TestAJumpOfTheOffsetIsLeftOut(t *testing.T) {
 	}
 }
 
-// TestAJumpThatHidesTheMaterialIsNamed adds a step of 30 % of full scale to a recording that peaks 20
-// dB below it, so that the step is most of the power. The comparison may fail, but not without the cause.
+// TestAJumpThatHidesTheMaterialIsNamed adds a step of 30 % of full scale to a recording that peaks
+// 20 dB below it, so that the step is most of the power. The comparison may fail, but not without
+// the cause.
 func TestAJumpThatHidesTheMaterialIsNamed(t *testing.T) {
 	const fs = 48000
 	x := rig.Speech(fs, 12, 3)[0]

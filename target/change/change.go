@@ -94,8 +94,8 @@ type Change struct {
 	// PossibleAt its frequency in Hz; both are NaN if they are not known. Margin is that of the
 	// Config.
 	Possible, PossibleAt, Margin float64
-	// Answer is Yes if the response changed, No if it did not and a change as large as the margin is
-	// excluded, and otherwise CannotTell. Each of the Figures has an answer of its own.
+	// Answer is Yes if the response changed, No if it did not and a change as large as the margin
+	// is excluded, and otherwise CannotTell. Each of the Figures has an answer of its own.
 	Answer target.Answer
 	// Figures are the changes of the single figures.
 	Figures []FigureChange

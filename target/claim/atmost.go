@@ -66,7 +66,8 @@ func (c AtMost) judge(e Evidence) (Verdict, error) {
 	case len(all) == 0:
 		return undecided(NotMeasured, none(c.What.unit()), "%s was not measured", c.What), nil
 	case stated && len(beyond) > 0:
-		// Where one side exceeds the limit, or one part of a sum of powers, the rest need not be known.
+		// Where one side exceeds the limit, or one part of a sum of powers, the rest need not be
+		// known.
 		r := least(beyond, func(r ReadingAt) float64 { return -r.Value })
 		return settled(target.No, FigureAt{r.Frequency, r.Figure}, c.what(r.Part), c.limit()), nil
 	case len(here) == 0:

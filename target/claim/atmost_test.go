@@ -34,7 +34,8 @@ func TestClaimsOfWhatIsAtMost(t *testing.T) {
 	unknown := e
 	without := distortion.Reading{Figure: response.NotKnown("%"), AsRead: 0.02, Floor: math.NaN(), Bound: math.NaN()}
 	unknown.Readings = map[claim.Quantity][]claim.ReadingAt{claim.Difference: {{Frequency: math.NaN(), Reading: below}, {Frequency: math.NaN(), Reading: without}}}
-	// The second order of a side is 0.1 %, so its sum with a part that is not known is at least that.
+	// The second order of a side is 0.1 %, so its sum with a part that is not known is at least
+	// that.
 	inPart := e
 	inPart.Readings = map[claim.Quantity][]claim.ReadingAt{
 		claim.Difference: {{Frequency: math.NaN(), Reading: without}, {Frequency: math.NaN(), Reading: reads(0.1, 0.005, "%"), Part: "the second order"}},

@@ -235,8 +235,8 @@ func (f *Further) manyAgainst(direct *Further, passed response.Curve, shared *sh
 		band.Distortion = band.Distortion.WithRig(rig, apart)
 	}
 	if len(parts) > 0 {
-		// What moves the total most is the interface's own with one phase in all bands: each moves it
-		// in proportion to the band's amplitude.
+		// What moves the total most is the interface's own with one phase in all bands: each moves
+		// it in proportion to the band's amplitude.
 		rig := decibel.OfAmplitude(along / math.Sqrt(floats.Sum(read)))
 		apart := floats.Distance(shared.on(middle, read), tones, 2)
 		f.Many.Total.Distortion = distortion.Sum(parts[0], parts[1:]...).WithRig(rig, apart)

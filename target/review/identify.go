@@ -85,7 +85,8 @@ type Identity struct {
 	Placed *placement.Placement
 	// Candidates are the possible roles, the most likely first. There is at least one.
 	Candidates []Candidate
-	// Question is a question to the user if the content leaves the role open, and "" if it does not.
+	// Question is a question to the user if the content leaves the role open, and "" if it does
+	// not.
 	Question string
 	// Missing are the questions of the stimulus whose parts are not all in the recording.
 	Missing []sweep.Question

@@ -351,8 +351,8 @@ func inspectedWith(number, channels int) []sweep.Side {
 // atSamePlace is the time in seconds by which clicks of one place may differ in two recordings.
 const atSamePlace = 0.005
 
-// withoutMaterial drops the clicks and jumps that both recordings hold at the same place, direct and
-// through: they are part of the material, such as a note that was cut off.
+// withoutMaterial drops the clicks and jumps that both recordings hold at the same place, direct
+// and through: they are part of the material, such as a note that was cut off.
 func withoutMaterial(found [2][]response.Finding, a *programme.Alignment) (out [2][]response.Finding) {
 	abrupt := func(f response.Finding) bool { return f.Kind == fitness.Clicks || f.Kind == fitness.DroppedSamples }
 	for i, all := range found {

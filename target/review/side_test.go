@@ -94,8 +94,8 @@ func TestASeatingThatStandsApartIsTakenOutToSee(t *testing.T) {
 	assert.Contains(t, found[0].What, "would change most, from 2.00 dB to 0.00 dB")
 }
 
-// A leak of first order takes 10 log(1 + (fc/f)²) dB, 10.4 dB of 31.5 Hz where fc is 100 Hz, and 17.9 dB
-// where it is 250 Hz (circuit theory). The first is noted, the second is a warning.
+// A leak of first order takes 10 log(1 + (fc/f)²) dB, 10.4 dB of 31.5 Hz where fc is 100 Hz, and
+// 17.9 dB where it is 250 Hz (circuit theory). The first is noted, the second is a warning.
 func TestALeakUnderOneCushionIsNamed(t *testing.T) {
 	for corner, severity := range map[float64]response.Severity{100: response.Note, 250: response.Warning} {
 		s := &Side{Name: "right"}

@@ -5,7 +5,8 @@
 //
 //	go run ./testdata/order [-write] [FOLDER ...]
 //
-// It prints each file that is in another order, and fails then; with -write it moves the declarations.
+// It prints each file that is in another order, and fails then; with -write it moves the
+// declarations.
 package main
 
 import (
@@ -32,7 +33,8 @@ type block struct {
 	rank rank
 }
 
-// rank sorts blocks: by kind, then by the type that a block belongs to, then by its part in that type.
+// rank sorts blocks: by kind, then by the type that a block belongs to, then by its part in that
+// type.
 type rank struct{ kind, owner, part int }
 
 const (
@@ -186,8 +188,8 @@ func classify(declaration ast.Decl, owners map[string]int) (string, rank) {
 	return name, rank{kind: ofHelper}
 }
 
-// rankOfTest returns the rank of a declaration in a test file. A helper stays behind the declaration
-// that it stood behind.
+// rankOfTest returns the rank of a declaration in a test file. A helper stays behind the
+// declaration that it stood behind.
 func rankOfTest(name string, before rank) rank {
 	switch {
 	case strings.HasPrefix(name, "Test"), strings.HasPrefix(name, "Example"):
