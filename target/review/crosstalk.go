@@ -7,9 +7,11 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/internal/decibel"
+	"example.com/earnest/internal/statistic"
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
 	"example.com/earnest/sweep"
@@ -28,19 +30,27 @@ type Crosstalk struct {
 	of    []*Crosstalk // of which seatings it is the mean; nil for that of one
 }
 
-// against adds the interface's own crosstalk to the floor.
-func (c *Crosstalk) against(direct *Further) {
+// against adds the interface's own crosstalk to the floor, and to the uncertainty: its phase is not
+// known, so that of its amplitude re the level counts by 1/√2.
+func (c *Crosstalk) against(direct *Further, side sweep.Side) {
 	if len(c.Floor.Frequency) == 0 || direct == nil || direct.Crosstalk == nil {
 		for i := range c.Level.Level { // the share of the pair is not known
 			c.Level.Level[i] = math.NaN()
 		}
 		return
 	}
-	for i, f := range c.Floor.Frequency {
-		own := direct.Crosstalk.Level.At(f)
-		if math.IsNaN(own) { // nothing is left of it but noise
-			own = direct.Crosstalk.Floor.At(f)
+	own := func(f float64) float64 {
+		if own := direct.Crosstalk.Level.At(f); !math.IsNaN(own) {
+			return own
 		}
+		return direct.Crosstalk.Floor.At(f) // nothing is left of it but noise
+	}
+	cause := response.Cause{Name: "crosstalk of the interface", CommonTo: response.OneRig, Key: side.String()}
+	c.Level = c.Level.With(cause, func(f float64) float64 {
+		return decibel.PerNeper / math.Sqrt2 * min(1, decibel.Amplitude(own(f)-c.Level.At(f)))
+	}, 1./crosstalkSmoothing)
+	for i, f := range c.Floor.Frequency {
+		own := own(f)
 		c.Floor.Level[i] = decibel.OfPower(decibel.Power(own) + decibel.Power(c.Floor.Level[i])) // NaN stays
 		if !(c.Level.At(f) >= c.Floor.Level[i]+clearOfFloor) {
 			c.Level.Level[i] = math.NaN()
@@ -250,7 +260,7 @@ func (s *Side) crosstalk() *Crosstalk {
 	if len(all) == 1 || err != nil { // all are of one rig and one grid
 		return all[0]
 	}
-	out := &Crosstalk{Level: average.Level, Floor: all[0].Floor, of: all}
+	out := &Crosstalk{Level: atLeastNoise(average.Level, levels), Floor: all[0].Floor, of: all}
 	out.Floor.Level = make([]float64, len(out.Floor.Frequency))
 	for i, f := range out.Floor.Frequency {
 		var power, most float64
@@ -268,6 +278,47 @@ func (s *Side) crosstalk() *Crosstalk {
 		out.Floor.Level[i] = decibel.OfPower(power)
 	}
 	return out
+}
+
+// atLeastNoise returns the mean of curves, at the frequencies where their scatter gives a narrower
+// interval than their noise does, with the uncertainty from the noise: few seatings may agree by
+// chance.
+func atLeastNoise(mean response.Curve, seatings []response.Curve) response.Curve {
+	n := float64(len(seatings))
+	noise := mean // standard uncertainty in Level
+	noise.Level = make([]float64, len(mean.Level))
+	for _, c := range seatings {
+		c.Components = slices.DeleteFunc(slices.Clone(c.Components),
+			func(one response.CurveComponent) bool { return one.CommonTo != response.OneSeating })
+		c = c.Refreshed()
+		for i, f := range mean.Frequency {
+			noise.Level[i] = math.Hypot(noise.Level[i], c.UncertaintyAt(f)/n)
+		}
+	}
+	student, normal := statistic.StudentQuantile(0.975, n-1), distuv.UnitNormal.Quantile(0.975)
+	mean.Components = slices.Clone(mean.Components)
+	for k, one := range mean.Components {
+		if one.Name != scatterOfSeatings {
+			continue
+		}
+		scatter := response.Curve{Frequency: mean.Frequency, Level: mean.Level, Components: []response.CurveComponent{one}}.Refreshed()
+		effects := make([][]float64, len(one.Effects))
+		for j, effect := range one.Effects {
+			effects[j] = slices.Clone(effect)
+		}
+		for i, u := range scatter.Uncertainty {
+			if !(student*u < normal*noise.Level[i]) {
+				noise.Level[i] = 0
+				continue
+			}
+			for _, effect := range effects {
+				effect[i] = 0
+			}
+		}
+		mean.Components[k].Effects = effects
+	}
+	cause := response.Cause{Name: noiseOfRecording, CommonTo: response.OneSide}
+	return mean.With(cause, noise.At, 1./crosstalkSmoothing)
 }
 
 // mean returns the mean of recordings of equal length.

@@ -65,6 +65,34 @@ func TestASharedReturnIsToldFromLeak(t *testing.T) {
 	}
 }
 
+// The interface's own crosstalk, 12 dB below that of the pair, adds to it with a phase that is not
+// known, and with the same one in every seating.
+func TestTheInterfaceMakesCrosstalkUnsure(t *testing.T) {
+	level := func(dB float64) response.Curve {
+		c := response.Curve{Frequency: response.LogGrid(20, 20000, PerOctave), Valid: response.AllFrequencies}
+		for range c.Frequency {
+			c.Level = append(c.Level, dB)
+		}
+		return c
+	}
+	direct := &Further{Crosstalk: &Crosstalk{Level: level(-62), Floor: level(-100)}}
+	s := &Side{}
+	for range 3 {
+		c := &Crosstalk{Level: level(-50), Floor: level(-100)}
+		c.against(direct, sweep.Left)
+		s.Seatings = append(s.Seatings, &Reading{Further: &Further{Crosstalk: c}})
+	}
+	var square float64
+	for phase := range 360 {
+		square += math.Pow(20*math.Log10(cmplx.Abs(1+cmplx.Rect(math.Pow(10, -12./20), float64(phase)*math.Pi/180))), 2) / 360
+	}
+	const higherPowers = 0.03 // of the ratio, which the standard uncertainty leaves out
+	for _, f := range []float64{30, 1000, 15000} {
+		assert.InEpsilon(t, math.Sqrt(square), s.Seatings[0].Further.Crosstalk.At(f).Uncertainty, higherPowers)
+		assert.InEpsilon(t, math.Sqrt(square), s.crosstalk().At(f).Uncertainty, higherPowers, "the mean of three seatings")
+	}
+}
+
 // TestIntervalsOfCrosstalkHoldTheTruth draws recordings of a wire that lets a known part of the
 // other side through, in noise, and of several seatings whose leak differs: 95 % intervals hold the
 // truth in 93 to 97 %.

@@ -174,7 +174,7 @@ func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
 	}
 	f.manyAgainst(direct, passed, shared)
 	if f.Crosstalk != nil {
-		f.Crosstalk.against(direct)
+		f.Crosstalk.against(direct, reading.side)
 	}
 	f.rubBuzzAgainst(direct, apart)
 	f.levelsAgainst(direct, b, reading)

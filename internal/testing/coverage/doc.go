@@ -7,6 +7,7 @@
 //	go test ./internal/testing/coverage -run TestIntervals -reviews 1000 -v -timeout 0  # the whole table
 //	go test ./internal/testing/coverage -run TestIntervalsOfLevels -levels 200 -v -timeout 0  # tones, levels, the highest level
 //	go test ./internal/testing/coverage -run TestIntervalsOfProducts -levels 100 -v -timeout 0  # two tones at once, and many
+//	go test ./internal/testing/coverage -run TestIntervalsOfCrosstalk -levels 100 -v -timeout 0  # the sides: crosstalk, and their distance in time
 //	go test ./internal/testing/coverage -run TestCurves -sessions 1000 -v -timeout 0    # figures of curves alone
 //	go test ./internal/testing/coverage -run TestVerdicts -sessions 2000 -v -timeout 0  # claims, rankings, outliers
 //
@@ -19,7 +20,8 @@
 // or two. The errors of placement, microphone, coupler, drift, calibrator, voltmeter, resistors and
 // amplifier, from the standard uncertainties that the session states. The interface's own
 // harmonics. In reviews of levels the second harmonic rises by 1 dB with each dB of the level, the
-// third by 2 dB. The right answer to a mean over seatings is the expected value over all seatings
+// third by 2 dB. In reviews of crosstalk each side hears the other, through the pair and through the
+// interface. The right answer to a mean over seatings is the expected value over all seatings
 // that there could be.
 //
 // Everything is simulated as a level against the logarithm of frequency, made minimum phase and

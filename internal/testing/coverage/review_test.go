@@ -5,6 +5,8 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/response"
 	"example.com/earnest/target"
 	"example.com/earnest/target/correction"
@@ -30,6 +32,7 @@ type session struct {
 	direct    noise
 	ratio     float64 // SNR at 1 kHz
 	rivals    int
+	sides     *sides // nil if the sides do not hear each other
 }
 
 func newSession(seed uint64, index int, b *bench, f family) *session {
@@ -111,7 +114,7 @@ func (s *session) measure(b *review.Bench, name string, device [2]levels, seatin
 		for side := range 2 {
 			l := device[side].plus(1, s.family.seated(s.Rand, side), off[side])
 			seated[side] = append(seated[side], l)
-			channels[side] = s.record(s.Rand, side, s.filter(l), s.amplitudes(), s.through)
+			channels[side] = s.recordSide(side, l)
 		}
 		recorded := review.Both(s.recording(fmt.Sprint(name, k+1), channels[:]...))
 		if s.apart {
@@ -145,6 +148,9 @@ func (s *session) begin() (*review.Bench, *sound, error) {
 	through := s.filter(flat(0))
 	for side := range 2 {
 		channels = append(channels, s.record(s.Rand, side, through, s.distorted, s.direct))
+		if s.sides != nil {
+			floats.Add(channels[side], s.crossed(side, through, s.sides.own))
+		}
 	}
 	_, err = b.Direct(review.Both(s.recording("direct", channels...)))
 	return b, sound, err
