@@ -39,6 +39,7 @@ type Alignment struct {
 	line     line
 	from, to int     // samples of the direct recording
 	followed float64 // share of the segments with sound from which the delay was estimated
+	wander   float64 // rms distance of their delays from a steady clock's, in seconds; 0 of fewer than 3
 }
 
 // place returns the position in samples of the other recording that corresponds to sample i of the
@@ -88,6 +89,7 @@ func (a *Alignment) refine(direct, through Channel) error {
 	a.Segments = s.used()
 	a.followed = float64(a.Segments) / float64(loud)
 	a.Delay, a.DelayUncertainty = a.line.at(0)/fs, intercept/fs
+	a.wander = s.wander / fs
 	a.Clock = capture.Clock{Drift: 1e6 * a.line.slope, Uncertainty: 1e6 * slope}
 	return nil
 }

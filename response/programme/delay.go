@@ -63,6 +63,7 @@ func (s *segments) fine(l *line) (slope, lag float64) {
 			at, off, info = append(at, s.middle(i)), append(off, d), append(info, w)
 		}
 		fit, cov := straight(at, off, info)
+		s.wander = scatterAbout(fit, at, off, info)
 		fit.lag += offset
 		move = max(math.Abs(fit.at(first)), math.Abs(fit.at(last)))
 		l.lag += fit.lag
@@ -151,4 +152,14 @@ func straight(at, lag, weight []float64) (l line, variance [2]float64) {
 	}
 	residual /= sum * float64(max(1, len(at)-2))
 	return l, [2]float64{residual + residual*centre*centre/spread, residual / spread}
+}
+
+// scatterAbout returns the weighted root mean square of the distances from a line.
+func scatterAbout(l line, at, values, weights []float64) float64 {
+	var sum, weight float64
+	for i, v := range values {
+		d := v - l.at(at[i])
+		sum, weight = sum+weights[i]*d*d, weight+weights[i]
+	}
+	return math.Sqrt(sum / weight)
 }

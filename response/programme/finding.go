@@ -72,6 +72,7 @@ func (c *Comparison) find(direct, through Channel, short shortage) {
 	if d := a.Clock; math.Abs(d.Drift) > 1 && math.Abs(d.Drift) > noticeable*d.Uncertainty {
 		add(Drift, "The clocks of the two recordings differ by %+.1f parts per million; this is corrected.", d.Drift)
 	}
+	c.detectWander(through.Name)
 	for i, name := range []string{direct.Name, through.Name} {
 		if len(c.tones[i]) > 0 {
 			c.Findings = append(c.Findings, tonesFinding(name, c.tones[i]))

@@ -11,6 +11,7 @@ import (
 	"example.com/earnest/distortion"
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture/fitness"
+	"example.com/earnest/response/programme"
 	"example.com/earnest/sweep"
 )
 
@@ -322,10 +323,11 @@ func (p *Pair) readMaterial(pieces []*material, side sweep.Side, seating int) (*
 const mostResidual = -27
 
 // checkSteady checks whether a steady filter turns the direct recording into the one through the
-// headphones.
+// headphones. A delay that wavers and a mix of the sides explain a residual.
 func (m *material) checkSteady() []response.Finding {
 	residual := m.Comparison.ResidualLevel
-	if !(residual > mostResidual) {
+	if !(residual > mostResidual) || slices.ContainsFunc(m.Comparison.Findings,
+		func(f response.Finding) bool { return f.Kind == programme.Wow || f.Kind == fitness.MixedSides }) {
 		return nil
 	}
 	f := doubt(m.name, NotAsPlayed, response.Warning)

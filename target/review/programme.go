@@ -251,6 +251,7 @@ func (b *Bench) compare(m Material, aligned *programme.Alignment, out *Programme
 	if err != nil {
 		return fmt.Errorf("%s: %w", m.Name, err)
 	}
+	c.Findings = append(c.Findings, detectMixedPiece(m, c, direct, through)...)
 	a, st, errs := c.Alignment, b.config.Stimulus, make([]error, 2)
 	steps := []func(){ // the longest first
 		func() {
@@ -406,4 +407,32 @@ func loudnessOf(c programme.Channel, from, to float64) (float64, error) {
 	x := c.Samples[max(0, int(from*fs)):min(len(c.Samples), int(to*fs))]
 	l, err := loudness.Measure([][]float64{x}, c.SampleRate)
 	return l.Integrated, err
+}
+
+// mostlyOther is the share of what a channel does not explain from which on the other one is named
+// as its cause.
+const mostlyOther = 0.5
+
+// detectMixedPiece finds the other channel of a direct recording in stereo in the one through the
+// headphones, beside its own.
+func detectMixedPiece(m Material, c *programme.Comparison, direct, through programme.Channel) []response.Finding {
+	if len(m.Direct.Recording.Channels) != 2 || !(c.ResidualLevel > mostResidual) {
+		return nil
+	}
+	other, err := programme.ChannelOf(m.Direct.Recording, 3-m.channel(m.Direct))
+	if err != nil {
+		return nil
+	}
+	share := c.OtherChannel(direct, other, through)
+	if !(share > mostlyOther) {
+		return nil
+	}
+	f := doubt(through.Name, fitness.MixedSides, response.Warning)
+	f.Channel = m.channel(m.Through)
+	f.What = fmt.Sprintf("a part of %s, %.0f dB re the whole, is not the direct recording through any steady linear filter, and "+
+		"%.0f %% of that part is its other channel: the player, a plug or a cable mixes the sides, so levels may be off",
+		m.Name, c.ResidualLevel, 100*share)
+	f.Remedy = "turn off mono, crossfeed and spatial effects in the player and the system, push the plug in fully, and record again"
+	f.Figures = map[string]response.Figure{"other channel": {Value: share, Unit: "1"}}
+	return []response.Finding{f}
 }

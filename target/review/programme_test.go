@@ -84,11 +84,20 @@ func TestSwappedSidesOfMaterial(t *testing.T) {
 	}
 	tune, heardTune := recorded("tune", music)
 	spoken, heardVoice := recorded("voice", voice)
+	// Crossfeed in the player: the other side 10 dB below its own, and 0.3 ms later.
+	crossfed := [][]float64{slices.Clone(music[0]), slices.Clone(music[1])}
+	for k := range crossfed {
+		for i := 14; i < len(crossfed[k]); i++ {
+			crossfed[k][i] += 0.32 * music[1-k][i-14]
+		}
+	}
+	_, heardCrossfed := recorded("crossfed", crossfed)
 	for _, m := range []review.Material{
 		{Name: "tune", Kind: "music", Direct: review.Channel{Recording: tune}, Through: review.Channel{Recording: heardTune}},
 		{Name: "tune", Kind: "music", Side: "right", Direct: review.Channel{Recording: tune}, Through: review.Channel{Recording: heardTune}},
 		{Name: "swapped", Kind: "music", Side: "left", Direct: review.Channel{Recording: tune}, Through: review.Channel{Recording: heardTune, Number: 2}},
 		{Name: "swapped", Kind: "music", Side: "right", Direct: review.Channel{Recording: tune}, Through: review.Channel{Recording: heardTune, Number: 1}},
+		{Name: "crossfed", Kind: "music", Side: "left", Direct: review.Channel{Recording: tune}, Through: review.Channel{Recording: heardCrossfed}},
 		{Name: "voice", Kind: "speech", Side: "left", Direct: review.Channel{Recording: spoken}, Through: review.Channel{Recording: heardVoice, Number: 2}},
 	} {
 		require.NoError(t, p.Play(m))
@@ -97,7 +106,9 @@ func TestSwappedSidesOfMaterial(t *testing.T) {
 	require.NoError(t, err)
 	for _, of := range r.Programmes {
 		if of.Name != "swapped" {
-			assert.NoError(t, of.Refused, of.Name)
+			require.NoError(t, of.Refused, of.Name)
+			mixed := slices.ContainsFunc(of.Comparison.Findings, func(f response.Finding) bool { return f.Kind == fitness.MixedSides })
+			assert.Equal(t, of.Name == "crossfed", mixed, of.Name)
 			continue
 		}
 		assert.ErrorContains(t, of.Refused, "left and right are swapped", of.Side)
