@@ -39,7 +39,7 @@ type Alignment struct {
 	line     line
 	from, to int     // samples of the direct recording
 	followed float64 // share of the segments with sound from which the delay was estimated
-	wander   float64 // rms distance of their delays from a steady clock's, in seconds; 0 of fewer than 3
+	wander   float64 // rms distance of their delays from a steady clock's, in seconds; 0 if noise may explain it
 }
 
 // place returns the position in samples of the other recording that corresponds to sample i of the

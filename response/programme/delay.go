@@ -64,6 +64,9 @@ func (s *segments) fine(l *line) (slope, lag float64) {
 		}
 		fit, cov := straight(at, off, info)
 		s.wander = scatterAbout(fit, at, off, info)
+		if s.wander < wanderSure*math.Sqrt(float64(len(info))/floats.Sum(info)) {
+			s.wander = 0
+		}
 		fit.lag += offset
 		move = max(math.Abs(fit.at(first)), math.Abs(fit.at(last)))
 		l.lag += fit.lag

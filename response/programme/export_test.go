@@ -135,3 +135,6 @@ func (c *Comparison) Segment(f float64) float64 {
 
 // CutError lets tests read where the jump is.
 type CutError = cutError
+
+// Wander returns the rms distance of the segments' delays from a steady clock's, in seconds.
+func Wander(a *Alignment) float64 { return a.wander }

@@ -36,7 +36,7 @@ type segments struct {
 	lag             []float64      // in samples; NaN for a segment that is not valid
 	info            []float64      // 1/variance of lag, up to a common factor
 	sign            float64
-	wander          float64 // rms distance of the delays from the line, in samples
+	wander          float64 // rms distance of the delays from the line, in samples; 0 if noise may explain it
 }
 
 func newSegments(direct, through Channel, from, to int) *segments {

@@ -12,10 +12,13 @@ import (
 const Wow response.FindingKind = "wow"
 
 // leastWanderLoss is the loss in dB at wanderTop Hz from which on a delay that wavers is named. Sound
-// recordings, filters, rooms and gains that follow the level stay below 0.01 dB.
+// recordings, filters, rooms and gains that follow the level stay below 0.01 dB. wanderSure is the
+// least ratio of the scatter of the delays to that from noise: noise alone reaches 1.6, and a wireless
+// link 20 or more.
 const (
 	leastWanderLoss = 0.1
 	wanderTop       = 16000.0
+	wanderSure      = 5.0
 )
 
 // wanderLoss returns the loss in dB of the mean response at a frequency if the delay is scattered

@@ -49,6 +49,13 @@ func TestADelayThatWaversIsNamed(t *testing.T) {
 		}
 		return nil
 	}
+	noisy := music(6, 3)
+	for i := range noisy {
+		noisy[i] += 3e-3 * random.NormFloat64()
+	}
+	c, err := try(music(6, 3), noisy, programme.Config{})
+	require.NoError(t, err)
+	assert.Zero(t, programme.Wander(c.Alignment), "noise may explain all that the delays scatter by")
 	for i, x := range [][]float64{music(6, 3), rig.Speech(48000, 6, 3)[0]} {
 		assert.Nil(t, wow(x, later(x, func(i int) float64 { return 100.3 + 40e-6*float64(i) })), i)
 		for _, reach := range []float64{0.3, 0.8} { // samples
