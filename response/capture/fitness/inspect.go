@@ -319,7 +319,7 @@ func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves
 //	Clicks            as a jump, but 1 to 8 samples mend it              moves the response by 0.1 dB
 //	SilentChannel     below −80 dBFS; noise alone; leakage alone         always
 //	SwappedSides      the other side's sweep in a channel                always
-//	MixedSides        that beside its own, above −20 dB re its own       never
+//	MixedSides        that beside its own, above −20 dB re its own       two channels, from −6 dB on
 //	OppositePolarity  the sides correlate below −0.6; programme, −0.8;   with a stimulus, two channels
 //	                  a note for all of a direct recording
 //	SameRecording     equal to 0.001 %, or the same noise (0.9)          always

@@ -70,14 +70,15 @@ func TestMixedSidesAreTheOnlyCause(t *testing.T) {
 	require.NoError(t, err)
 	pair, _, r := rig.Demonstration()
 	for _, c := range []struct {
-		name string
-		mix  func([][]float64) [][]float64
-		kind response.FindingKind
+		name  string
+		mix   func([][]float64) [][]float64
+		kind  response.FindingKind
+		unfit bool
 	}{
-		{"crossfeed", crossfeed, fitness.MixedSides},
-		{"louder than its own side", louder, fitness.MixedSides},
-		{"weak", weak, fitness.MixedSides},
-		{"mono", mono, fitness.CopiedChannel},
+		{"crossfeed", crossfeed, fitness.MixedSides, false},
+		{"louder than its own side", louder, fitness.MixedSides, true},
+		{"weak", weak, fitness.MixedSides, false},
+		{"mono", mono, fitness.CopiedChannel, true},
 	} {
 		var set fitness.Set
 		for i, x := range [][][]float64{r.Direct(st.Channels()), r.Through(pair, 0, st.Channels()), r.Through(pair, 1, st.Channels())} {
@@ -88,7 +89,9 @@ func TestMixedSidesAreTheOnlyCause(t *testing.T) {
 			if c.name == "louder than its own side" { // mono, or nearly
 				named = append(named, report.Of(fitness.CopiedChannel)...)
 			}
-			assert.NotEmpty(t, named, "%s, recording %d", c.name, i)
+			if assert.NotEmpty(t, named, "%s, recording %d", c.name, i) {
+				assert.Equal(t, c.unfit, named[0].Severity == response.Unfit, "%s, recording %d: levels are off by decibels", c.name, i)
+			}
 			for _, k := range []response.FindingKind{fitness.LevelControl, fitness.Wow, fitness.DroppedSamples, fitness.SwappedSides} {
 				assert.Empty(t, report.Of(k), "%s, recording %d", c.name, i)
 			}

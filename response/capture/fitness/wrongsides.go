@@ -13,7 +13,7 @@ import (
 // of a pair, and in its lead, sound is about 10 dB weaker than mixedAbove (from experience).
 const (
 	mixedAbove  = -20
-	alikeWithin = 6 // then either side's sweep may be found as the stronger one
+	alikeWithin = 6 // then either side's sweep may be found as the stronger one, and levels are off by decibels
 )
 
 // reportMixedSides explains a channel in which the sweeps of both sides sound.
@@ -32,7 +32,7 @@ func (c *channel) reportMixedSides(said sweep.Side) []response.Finding {
 	case level > 1:
 		loud = fmt.Sprintf("%.0f dB above its own", level)
 	}
-	return c.finding(response.Finding{Kind: MixedSides, Severity: response.Warning, Time: nowhere, Duration: nowhere,
+	return c.finding(response.Finding{Kind: MixedSides, Severity: unfitIf(level > -alikeWithin && len(c.channels) == 2), Time: nowhere, Duration: nowhere,
 		Figures: figures{"other side": figure(level, "dB")},
 		What: fmt.Sprintf("holds the sweep of the %v side too, %s: the player, a plug or a cable mixes the "+
 			"sides, so what plays on both is not what one side reproduces, and levels may be off", other, loud),
