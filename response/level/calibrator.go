@@ -63,7 +63,7 @@ type Sensitivity struct {
 	FullScale response.Figure
 	// Frequency is that of the calibrator, in Hz. A calibration of the microphone that is applied
 	// as well has to be 0 dB there, since the calibrator has set the level at this frequency
-	// already: see Calibration.RelativeTo.
+	// already: normalise its Response at this frequency.
 	Frequency float64
 }
 

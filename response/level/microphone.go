@@ -96,18 +96,6 @@ func (c Calibration) inverted() Calibration {
 	return out
 }
 
-// RelativeTo returns the calibration shifted to 0 dB at f Hz, the frequency of the calibrator that
-// set the level. Otherwise the response of the microphone at that frequency would be subtracted
-// twice. It returns an error if the calibration is not known at f.
-func (c Calibration) RelativeTo(f float64) (Calibration, error) {
-	curve, err := c.Response.NormaliseAt(f)
-	if err != nil {
-		return Calibration{}, fmt.Errorf("level: calibration of the microphone: %w", err)
-	}
-	c.Response = curve
-	return c, nil
-}
-
 // Correct subtracts the microphone's response from a curve measured with it. The result is known
 // where both are known, so the range of the calibration limits it. Its uncertainty is known only if
 // both have one.

@@ -112,12 +112,13 @@ func TestCalibrationIsTakenOff(t *testing.T) {
 	require.NoError(t, err)
 	assert.InDelta(t, 76, turned.At(5000), 1e-12, "added: the file held corrections")
 
-	relative, err := c.RelativeTo(1000)
+	relative := c
+	relative.Response, err = c.Response.NormaliseAt(1000)
 	require.NoError(t, err)
 	again, err := relative.Correct(recorded)
 	require.NoError(t, err)
 	assert.InDelta(t, 70.5, again.At(1000), 1e-12, "the calibrator has set the level here already")
-	_, err = c.RelativeTo(100)
+	_, err = c.Response.NormaliseAt(100)
 	assert.ErrorContains(t, err, "200 Hz–5 kHz")
 
 	recorded.Uncertainty = nil

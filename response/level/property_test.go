@@ -152,8 +152,8 @@ func TestPropertyCalibrationOffAndOn(t *testing.T) {
 		require.NoError(t, err)
 		require.InDeltaSlice(t, off.Level, added.Level, 1e-12, "the same by addition; rounding")
 		at := rapid.SampledFrom(f).Draw(t, "calibrator")
-		relative, err := cal.RelativeTo(at)
+		relative, err := cal.Response.NormaliseAt(at)
 		require.NoError(t, err)
-		require.InDelta(t, 0, relative.Response.At(at), 1e-12, "rounding")
+		require.InDelta(t, 0, relative.At(at), 1e-12, "rounding")
 	})
 }

@@ -152,10 +152,11 @@ func New(c Config) (*Bench, error) {
 		if *m == nil || c.Calibrator == nil {
 			continue
 		}
-		// The calibrator sets the level at its own frequency.
-		relative, err := (*m).RelativeTo(c.Calibrator.Frequency)
-		if err != nil {
-			return nil, err
+		// The calibrator sets the level at its own frequency, so the response there would be taken off
+		// twice.
+		relative := **m
+		if relative.Response, err = relative.Response.NormaliseAt(c.Calibrator.Frequency); err != nil {
+			return nil, fmt.Errorf("review: calibration of the microphone at the calibrator's frequency: %w", err)
 		}
 		*m = &relative
 	}
