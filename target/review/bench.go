@@ -156,7 +156,7 @@ func New(c Config) (*Bench, error) {
 		// twice.
 		relative := **m
 		if relative.Response, err = relative.Response.NormaliseAt(c.Calibrator.Frequency); err != nil {
-			return nil, fmt.Errorf("review: calibration of the microphone at the calibrator's frequency: %w", err)
+			return nil, fmt.Errorf("calibration of the microphone: %w", err)
 		}
 		*m = &relative
 	}
