@@ -305,6 +305,7 @@ func TestChannelsWithoutACable(t *testing.T) {
 
 	// One microphone records the cups in turn, and the recorder writes two channels.
 	one := s.through(1)
+	one.Channels[0] = slices.Clone(one.Channels[0])
 	for i, v := range one.Channels[1] {
 		one.Channels[0][i] += v
 	}
@@ -442,6 +443,7 @@ func TestMicrophoneClockAndRepeats(t *testing.T) {
 	p, err := s.seated(b, func(i int, r *capture.Recording) {
 		if i == 0 { // a knock in the second repeat
 			second := s.stimulus.Sweeps(sweep.Left)[1]
+			r.Channels[0] = slices.Clone(r.Channels[0])
 			for k, v := range noise(9, 0.02, 1)[:4800] {
 				r.Channels[0][second.Start+second.Len/2+k] += v
 			}
