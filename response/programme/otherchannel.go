@@ -20,7 +20,8 @@ const (
 //
 //	|Szy·x|²/Szz·x,  Sab·x = Sab − Sax Sxb/Sxx.
 //
-// (J. S. Bendat, A. G. Piersol, Random Data, ch. 7; from memory.) It is 0 if the channels are alike.
+// (J. S. Bendat, A. G. Piersol, Random Data, ch. 7; from memory.) It is NaN if the channels are alike,
+// or the recordings share fewer than three segments with sound.
 func (c *Comparison) OtherChannel(direct, other, through Channel) float64 {
 	a := c.Alignment
 	x := newSegments(direct, through, a.from, a.to)
@@ -52,7 +53,7 @@ func (c *Comparison) OtherChannel(direct, other, through Channel) float64 {
 		explained, left = explained+fft.Power(beyond)/apart, left+rest
 	}
 	if !(left > 0 && n > 2) {
-		return 0
+		return math.NaN()
 	}
 	chance := 1 / (n - 1)
 	return max(0, explained/left-chance) / (1 - chance)
