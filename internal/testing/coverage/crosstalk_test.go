@@ -11,7 +11,6 @@ import (
 
 	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/sweep"
-	"example.com/earnest/target/review"
 )
 
 // sides is what is between the sides of a pair: a leak of sound, and a distance in time.
@@ -82,11 +81,7 @@ func TestIntervalsOfCrosstalk(t *testing.T) {
 // runCrosstalk draws, measures and counts a review of crosstalk and of the time between the sides.
 func (s *session) runCrosstalk() (draw, error) {
 	s.apart, s.sides = false, s.newSides()
-	b, _, err := s.begin()
-	if err != nil {
-		return nil, err
-	}
-	r, _, _, err := s.measure(b, "pair", s.device, s.seatings, func(*review.Pair, [2][]levels) error { return nil })
+	r, err := s.reviewed()
 	if err != nil {
 		return nil, err
 	}

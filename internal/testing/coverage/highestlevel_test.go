@@ -13,7 +13,6 @@ import (
 
 	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/sweep"
-	"example.com/earnest/target/review"
 )
 
 var leveled = flag.Int("levels", few, "invented reviews in the test of levels; 200 take about ten minutes")
@@ -75,11 +74,7 @@ func drawLevels(t *testing.T, b *bench, of string, least, most [2]float64, run f
 
 // runLevels draws, measures and counts a review of levels.
 func (s *session) runLevels() (draw, error) {
-	b, _, err := s.begin()
-	if err != nil {
-		return nil, err
-	}
-	r, _, _, err := s.measure(b, "pair", s.device, s.seatings, func(*review.Pair, [2][]levels) error { return nil })
+	r, err := s.reviewed()
 	if err != nil {
 		return nil, err
 	}

@@ -90,11 +90,7 @@ func TestIntervalsOfProducts(t *testing.T) {
 
 // runProducts draws, measures and counts a review of several tones at once.
 func (s *session) runProducts() (draw, error) {
-	b, _, err := s.begin()
-	if err != nil {
-		return nil, err
-	}
-	r, _, _, err := s.measure(b, "pair", s.device, s.seatings, func(*review.Pair, [2][]levels) error { return nil })
+	r, err := s.reviewed()
 	if err != nil {
 		return nil, err
 	}

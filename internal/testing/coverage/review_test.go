@@ -131,6 +131,16 @@ func (s *session) measure(b *review.Bench, name string, device [2]levels, seatin
 	return r, seated, off, err
 }
 
+// reviewed draws the direct recording and the seatings of the pair, and measures them.
+func (s *session) reviewed() (*review.Results, error) {
+	b, _, err := s.begin()
+	if err != nil {
+		return nil, err
+	}
+	r, _, _, err := s.measure(b, "pair", s.device, s.seatings, func(*review.Pair, [2][]levels) error { return nil })
+	return r, err
+}
+
 // begin returns a bench with its direct recording, and the statements about levels if they are
 // measured.
 func (s *session) begin() (*review.Bench, *sound, error) {
