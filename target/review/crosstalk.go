@@ -30,8 +30,8 @@ type Crosstalk struct {
 	of    []*Crosstalk // of which seatings it is the mean; nil for that of one
 }
 
-// against adds the interface's own crosstalk to the floor, and to the uncertainty: its phase is not
-// known, so that of its amplitude re the level counts by 1/√2.
+// against adds the interface's own crosstalk to the floor and to the uncertainty. Its phase is not
+// known: the rms of its component along the pair's own is 1/√2 of its amplitude.
 func (c *Crosstalk) against(direct *Further, side sweep.Side) {
 	if len(c.Floor.Frequency) == 0 || direct == nil || direct.Crosstalk == nil {
 		for i := range c.Level.Level { // the share of the pair is not known
@@ -280,9 +280,8 @@ func (s *Side) crosstalk() *Crosstalk {
 	return out
 }
 
-// atLeastNoise returns the mean of curves, at the frequencies where their scatter gives a narrower
-// interval than their noise does, with the uncertainty from the noise: few seatings may agree by
-// chance.
+// atLeastNoise returns the mean of seatings with the noise of the recordings in place of the scatter
+// wherever the scatter gives the narrower interval, since few seatings may agree by chance.
 func atLeastNoise(mean response.Curve, seatings []response.Curve) response.Curve {
 	n := float64(len(seatings))
 	noise := mean // standard uncertainty in Level
@@ -301,7 +300,9 @@ func atLeastNoise(mean response.Curve, seatings []response.Curve) response.Curve
 		if one.Name != scatterOfSeatings {
 			continue
 		}
-		scatter := response.Curve{Frequency: mean.Frequency, Level: mean.Level, Components: []response.CurveComponent{one}}.Refreshed()
+		scatter := mean
+		scatter.Components = []response.CurveComponent{one}
+		scatter = scatter.Refreshed()
 		effects := make([][]float64, len(one.Effects))
 		for j, effect := range one.Effects {
 			effects[j] = slices.Clone(effect)

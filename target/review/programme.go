@@ -429,10 +429,12 @@ func detectMixedPiece(m Material, c *programme.Comparison, direct, through progr
 	}
 	f := doubt(through.Name, fitness.MixedSides, response.Warning)
 	f.Channel = m.channel(m.Through)
-	f.What = fmt.Sprintf("a part of %s, %.0f dB re the whole, is not the direct recording through any steady linear filter, and "+
-		"%.0f %% of that part is its other channel: the player, a plug or a cable mixes the sides, so levels may be off",
+	f.What = fmt.Sprintf("a part of %s, %.0f dB re the whole, is not the direct recording through any steady linear "+
+		"filter, and %.0f %% of that part is its other channel: the player, a plug or a cable mixes the sides, "+
+		"so levels may be off",
 		m.Name, c.ResidualLevel, 100*share)
-	f.Remedy = "turn off mono, crossfeed and spatial effects in the player and the system, push the plug in fully, and record again"
+	f.Remedy = "turn off mono, crossfeed and spatial effects in the player and the system, push the plug in fully, " +
+		"and record again"
 	f.Figures = map[string]response.Figure{"other channel": {Value: share, Unit: "1"}}
 	return []response.Finding{f}
 }

@@ -81,7 +81,8 @@ func TestMixedSidesAreTheOnlyCause(t *testing.T) {
 		{"mono", mono, fitness.CopiedChannel, true},
 	} {
 		var set fitness.Set
-		for i, x := range [][][]float64{r.Direct(st.Channels()), r.Through(pair, 0, st.Channels()), r.Through(pair, 1, st.Channels())} {
+		played := st.Channels()
+		for i, x := range [][][]float64{r.Direct(played), r.Through(pair, 0, played), r.Through(pair, 1, played)} {
 			p, err := placement.Locate(&capture.Recording{Name: c.name, SampleRate: 48000, Channels: c.mix(x)}, st)
 			require.NoError(t, err)
 			report := set.Inspect(p, fitness.Config{Direct: i == 0})
@@ -90,9 +91,11 @@ func TestMixedSidesAreTheOnlyCause(t *testing.T) {
 				named = append(named, report.Of(fitness.CopiedChannel)...)
 			}
 			if assert.NotEmpty(t, named, "%s, recording %d", c.name, i) {
-				assert.Equal(t, c.unfit, named[0].Severity == response.Unfit, "%s, recording %d: levels are off by decibels", c.name, i)
+				assert.Equal(t, c.unfit, named[0].Severity == response.Unfit,
+					"%s, recording %d: levels are off by decibels", c.name, i)
 			}
-			for _, k := range []response.FindingKind{fitness.LevelControl, fitness.Wow, fitness.DroppedSamples, fitness.SwappedSides} {
+			for _, k := range []response.FindingKind{
+				fitness.LevelControl, fitness.Wow, fitness.DroppedSamples, fitness.SwappedSides} {
 				assert.Empty(t, report.Of(k), "%s, recording %d", c.name, i)
 			}
 		}

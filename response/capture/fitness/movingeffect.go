@@ -9,13 +9,15 @@ import (
 )
 
 // detectMovingEffect finds an effect that moves the sound, such as a chorus or a flanger. The
-// response to a timing mark then differs from that to the sweep in level and in delay. It is not
-// used if another fault that delays a part of the sound is known.
+// response to a timing mark then differs from that to the sweep in level and in delay. Other faults
+// do that too, so it finds nothing if one is known, except those that leave the marks as they are.
 func detectMovingEffect(r *recording, known []response.Finding) (found []response.Finding) {
+	harmless := []response.FindingKind{DCOffset, MainsHum, SteadyTone, LowLevel, Disturbance}
+	if slices.ContainsFunc(known, func(f response.Finding) bool { return !slices.Contains(harmless, f.Kind) }) {
+		return nil
+	}
 	for _, c := range r.channels {
-		if c.placed == nil || c.silent || c.crosstalkOnly || slices.ContainsFunc(known, func(f response.Finding) bool {
-			return !slices.Contains([]response.FindingKind{DCOffset, MainsHum, SteadyTone, LowLevel, Disturbance}, f.Kind)
-		}) {
+		if c.placed == nil || c.silent || c.crosstalkOnly {
 			continue
 		}
 		off := math.Abs(c.markOverSweep())
@@ -23,8 +25,8 @@ func detectMovingEffect(r *recording, known []response.Finding) (found []respons
 			continue
 		}
 		late := math.Abs(c.lateBetweenMarks()) / c.fs
-		found = append(found, c.finding(response.Finding{Kind: Wow, Severity: unfitIf(off > 5*worstError), Time: nowhere,
-			Duration: nowhere,
+		found = append(found, c.finding(response.Finding{Kind: Wow, Severity: unfitIf(off > 5*worstError),
+			Time: nowhere, Duration: nowhere,
 			What: fmt.Sprintf("holds the timing mark at a level %.2g dB from that of the sweep at the same frequencies, "+
 				"and up to %.2g ms off its place: an effect such as a chorus or a flanger moves the sound, "+
 				"and the response is off by at least as much", off, 1000*late),

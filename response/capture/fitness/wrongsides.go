@@ -13,7 +13,7 @@ import (
 // of a pair, and in its lead, sound is about 10 dB weaker than mixedAbove (from experience).
 const (
 	mixedAbove  = -20
-	alikeWithin = 6 // then either side's sweep may be found as the stronger one, and levels are off by decibels
+	alikeWithin = 6 // either side's sweep may be found as the stronger one, and levels are off by decibels
 )
 
 // reportMixedSides explains a channel in which the sweeps of both sides sound.
@@ -32,7 +32,8 @@ func (c *channel) reportMixedSides(said sweep.Side) []response.Finding {
 	case level > 1:
 		loud = fmt.Sprintf("%.0f dB above its own", level)
 	}
-	return c.finding(response.Finding{Kind: MixedSides, Severity: unfitIf(level > -alikeWithin && len(c.channels) == 2), Time: nowhere, Duration: nowhere,
+	return c.finding(response.Finding{Kind: MixedSides, Severity: unfitIf(level > -alikeWithin && len(c.channels) == 2),
+		Time: nowhere, Duration: nowhere,
 		Figures: figures{"other side": figure(level, "dB")},
 		What: fmt.Sprintf("holds the sweep of the %v side too, %s: the player, a plug or a cable mixes the "+
 			"sides, so what plays on both is not what one side reproduces, and levels may be off", other, loud),
@@ -63,7 +64,8 @@ func (c *channel) reportCrosstalk() []response.Finding {
 func detectWrongSides(r *recording) (found []response.Finding) {
 	if a, b := r.pair(); a != nil && !r.together() && a.placed != nil && b.placed != nil && !a.crosstalkOnly &&
 		!b.crosstalkOnly && math.Abs(a.placed.Sweep-b.placed.Sweep) < a.fs/20 {
-		f := response.Finding{Kind: CopiedChannel, Severity: response.Unfit, Channel: b.number, Time: nowhere, Duration: nowhere,
+		f := response.Finding{Kind: CopiedChannel, Severity: response.Unfit, Channel: b.number,
+			Time: nowhere, Duration: nowhere,
 			What:   "both channels hold the same sweep",
 			Remedy: "set the recorder to record its inputs separately, and record again"}
 		if a.placed.OtherSide > mixedAbove && b.placed.OtherSide > mixedAbove {
@@ -113,7 +115,9 @@ func detectWrongSides(r *recording) (found []response.Finding) {
 // just below mixedAbove in the other moves them too. A mark plays on both sides, so it is mixed with
 // itself, and the sweep of one side is not.
 func withoutMixedMarks(found, sides []response.Finding) []response.Finding {
-	if !slices.ContainsFunc(sides, func(s response.Finding) bool { return s.Kind == CopiedChannel || s.Kind == MixedSides }) {
+	if !slices.ContainsFunc(sides, func(s response.Finding) bool {
+		return s.Kind == CopiedChannel || s.Kind == MixedSides
+	}) {
 		return found
 	}
 	return slices.DeleteFunc(found, func(f response.Finding) bool {
