@@ -182,7 +182,7 @@ type Readings struct {
 	Fundamental []float64
 	// AsRead holds the levels as measured: the device, the noise and the rig together.
 	AsRead []float64
-	// Floor holds the levels of noise and rig alone; nil if they are known nowhere.
+	// Floor holds the levels of noise and rig alone; nil if they are not known at any frequency.
 	Floor []float64
 	// Uncertainty is the standard uncertainty (k = 1) in dB of the device's own level from the
 	// floor.

@@ -212,9 +212,9 @@ func Sum(first Reading, more ...Reading) Reading {
 // Mean returns the mean of the readings of one quantity in several seatings, in the unit of the
 // first, with the standard uncertainty of that mean: from their scatter or, where that gives a
 // narrower interval, from the noise in them, and from the causes that are common to all of them
-// (HarmonicSet.Unsure). It is the mean of the amplitudes, for readings in dB too. One reading keeps
-// its own uncertainty. Seatings in which nothing was read are left out. If any seating is not
-// known, or below its floor, so is the mean. The bound is then that of the root mean square of all.
+// (HarmonicSet.Unsure). Readings in dB are averaged as amplitudes too. One reading keeps its own
+// uncertainty. Seatings in which nothing was read are left out. If any seating is not known, or
+// below its floor, so is the mean. The bound is then that of the root mean square of all.
 func Mean(first Reading, more ...Reading) Reading {
 	read := append([]Reading{first}, more...)
 	read = slices.DeleteFunc(read, func(r Reading) bool { return math.IsNaN(r.AsRead) })

@@ -66,9 +66,9 @@ func (b *comb) fit(x []float64, w window, reach int) ([]float64, error) {
 }
 
 // settle iterates until the frequencies move the ends by less than an angle in rad, and the
-// amplitudes as little. The last time it also stops once what is left of their error is a thousandth
-// of the noise: at frequencies that stay, one correction of the amplitudes is exact but for
-// rounding, and one by 1e-5 of the largest moves the frequencies by less than 1e-9 rad.
+// amplitudes as little. If last is true, it also stops once the remaining error of the amplitudes
+// is a thousandth of the noise: at constant frequencies one correction of the amplitudes is exact
+// apart from rounding, and one by 1e-5 of the largest moves the frequencies by less than 1e-9 rad.
 func (b *comb) settle(rest, x []float64, w window, angle float64, last bool) error {
 	system, err := b.normal(w)
 	if err != nil {
@@ -90,7 +90,7 @@ func (b *comb) settle(rest, x []float64, w window, angle float64, last bool) err
 		if !(math.Abs(b.omega[0]) < math.Pi && math.Abs(b.omega[1]) < math.Pi) {
 			break
 		}
-		// of an amplitude, about, from what the lines leave
+		// left and noise: the remainder of the fit, and its approximate effect on an amplitude
 		left := floats.Dot(weighted, rest)/w.total - float64(len(b.lines))*moved*moved
 		noise := math.Sqrt(max(0, left) / float64(len(x)))
 		still := moved <= 1e-2*angle*largest
@@ -123,8 +123,8 @@ func (b *comb) subtract(rest, x []float64) {
 
 // project computes p = Σ w r exp(−jθt) and q = Σ w t r exp(−jθt) of each line. Within a block, time
 // counts from its first sample: then the products with w, and with w and t, are common to all
-// lines. The phasor at the beginning of a block is that of the one before, turned on; its rounding
-// is small beside the remainder r, unlike that of what is subtracted.
+// lines. The phasor at the beginning of a block is the previous block's, rotated. Its rounding
+// errors are small beside the remainder r; those of the subtracted lines are not.
 func (b *comb) project(p, q []complex128, weighted, timed []float64) {
 	const restart = 32 // blocks
 	middle := float64(len(weighted)-1) / 2
