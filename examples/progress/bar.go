@@ -16,7 +16,8 @@ type Bar struct {
 	all, done int
 }
 
-// New begins a bar for all units of work, named by what. It returns nil unless w is a terminal.
+// New begins a bar for a number of units of work. The text in what names the units. It returns nil
+// unless w is a terminal.
 func New(w io.Writer, all int, what string) *Bar {
 	if f, ok := w.(*os.File); !ok || !term.IsTerminal(int(f.Fd())) {
 		return nil

@@ -38,7 +38,7 @@ func (l language) furtherPlots(r *review.Results) (all []plot.Plot) {
 // leastPercent stands for zero on axes that have none.
 const leastPercent = 1e-6
 
-// shaded adds what the bands are, if there are any.
+// shaded adds a note that explains the shaded bands, if the plot has any.
 func (l language) shaded(p plot.Plot) plot.Plot {
 	if slices.ContainsFunc(p.Series, func(s plot.Series) bool { return s.High != nil }) {
 		p.Notes = slices.Insert(p.Notes, 0, l.Text("plot.shaded"))
@@ -244,8 +244,8 @@ func banded(s plot.Series) plot.Series {
 	return s
 }
 
-// told reports whether a return that both sides share is told from the rest: its resistance is
-// above zero with 95 % confidence.
+// told reports whether crosstalk through a shared return lead is separated from the rest: the
+// resistance of the lead is above zero with 95 % confidence.
 func told(g *review.CommonGround) bool {
 	low, _ := g.Resistance.Interval(confidence)
 	return low > 0

@@ -38,7 +38,7 @@ func edit(t *testing.T, folder string, change func(text string) string) {
 	require.NoError(t, os.WriteFile(path, []byte(change(string(text))), 0o644))
 }
 
-// reports are the files of a report that a folder holds, finished or not.
+// reports returns the names of the report files in a folder, finished or not.
 func reports(t *testing.T, folder string) []string {
 	entries, err := os.ReadDir(folder)
 	require.NoError(t, err)
@@ -173,7 +173,7 @@ func TestHelpIsNoError(t *testing.T) {
 	assert.True(t, errors.Is(run([]string{"-h"}, &bytes.Buffer{}, io.Discard), flag.ErrHelp))
 }
 
-// The steps of a review come to the whole of its work, so that the bar ends where the work does.
+// The steps of a review add up to its total, so that the progress bar is full when the review ends.
 func TestStepsComeToTheWhole(t *testing.T) {
 	s, err := session.Decode([]byte(`
 headphones = { name = "a" }

@@ -52,7 +52,7 @@ type specimenSeating struct {
 	specimen string
 }
 
-// label returns what the seating was measured as.
+// label returns the condition and the specimen of the seating.
 func (s specimenSeating) label() string {
 	return cmp.Or(strings.Trim(s.Condition+", "+s.specimen, ", "), "without a condition")
 }
@@ -345,7 +345,7 @@ func CompareSessions(paths []string, q Compare, progress func(string)) ([]change
 	if first.measured, err = first.withFigures().seatingsToCompare(); err != nil {
 		return nil, nil, fmt.Errorf("%s: %w", paths[0], err)
 	}
-	const number = "[[compare]], number 1: " // which is what was asked for
+	const number = "[[compare]], number 1: " // the caller asked for this comparison only
 	if err := first.compare(results, progress); err != nil {
 		return nil, nil, &fileError{strings.TrimPrefix(err.Error(), number), err}
 	}
@@ -369,7 +369,7 @@ func Plan(paths []string, q Compare, progress func(string)) (change.Plan, error)
 		if err != nil {
 			return change.Plan{}, fmt.Errorf("%s: %w", path, err)
 		}
-		for _, one := range seatings { // what they share is not scatter
+		for _, one := range seatings { // errors that the seatings share are not scatter
 			one.Seating.Condition, one.Day = strings.Join([]string{path, one.Condition, one.specimen}, "\x00"), ""
 			one.Placement = ""
 			all = append(all, one.Seating)

@@ -90,7 +90,7 @@ type Line struct {
 	Key string
 	// Text is the text to add, one line or several.
 	Text string
-	// Where says in words where it goes: "at the end".
+	// Where is the place in the file at which the text is added, in words: "at the end".
 	Where string
 
 	edit func(text string) string

@@ -342,6 +342,6 @@ type Isolation struct {
 // Spill is the sound beside the headphones while they play.
 type Spill struct {
 	Beside     string  `toml:"beside"`     // while they play
-	Background string  `toml:"background"` // there, while they do not
+	Background string  `toml:"background"` // at the same place, while they do not play
 	Metres     float64 `toml:"metres"`     // from the cup to the microphone; 0 means 0.5
 }

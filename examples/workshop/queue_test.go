@@ -82,7 +82,7 @@ func TestCrowdIsAnsweredOrToldToComeAgain(t *testing.T) {
 	assert.GreaterOrEqual(t, codes[http.StatusOK], 4, "as many as have places")
 }
 
-// A page that was made is there for the next who asks, however busy the workshop is.
+// A page that was made once is served again at once, even while the workshop is busy.
 func TestPagesAreKept(t *testing.T) {
 	q := newQueue(1, 0, 0)
 	server := httptest.NewServer(open(q))

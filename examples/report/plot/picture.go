@@ -280,8 +280,8 @@ type entry struct {
 	row int
 }
 
-// WritePicture draws a plot with its title, its legend, its bands, what is not known and a line of
-// text, by gonum.org/v1/plot. The errors are those of SVG, and one for an unknown format.
+// WritePicture draws a plot with its title, its legend, its bands, its unknown stretches and a line
+// of text, by gonum.org/v1/plot. The errors are those of SVG, and one for an unknown format.
 func WritePicture(w io.Writer, p Plot, o Picture) error {
 	if err := p.check(); err != nil {
 		return err

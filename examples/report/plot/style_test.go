@@ -52,10 +52,9 @@ func TestContrastWCAG(t *testing.T) {
 	}
 }
 
-// To dichromats the red and green of these matrices are one: Viénot, Brettel,
-// Mollon, Color Research and Application 24(4), 1999, on linear RGB (matrices
-// from memory, rounded). The distance is that of CIE 1976 L*a*b*, where 2.3 can
-// just be noticed; dashes tell the curves apart even at none.
+// These matrices map red and green to what dichromats see: Viénot, Brettel, Mollon, Color Research
+// and Application 24(4), 1999, on linear RGB (matrices from memory, rounded). The distance is that
+// of CIE 1976 L*a*b*, where 2.3 can just be noticed; dashes tell the curves apart even at none.
 func TestPaletteForColourBlindReaders(t *testing.T) {
 	sights := map[string][3][3]float64{
 		"normal":       {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}},
