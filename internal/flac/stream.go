@@ -152,9 +152,9 @@ func (s *stream) drop(from, n int) {
 	s.reserve(max(0, n-s.held()) + 1<<16)
 }
 
-// likely returns the number of samples of each channel for which there is room at once: that of the
-// header or the last frame, within the number that the file can hold with at least a bit for each
-// sample, as most files have.
+// likely returns the number of samples of each channel for which there is room at once: the number
+// in the header or the last frame, but no more than the bits in the file, since most files have at
+// least one bit for each sample.
 func (s *stream) likely() int {
 	total, channels := s.info.total, int64(s.info.channels)
 	if total == 0 {

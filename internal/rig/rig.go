@@ -165,8 +165,8 @@ func (r Rig) check(stimulus [][]float64) {
 	}
 }
 
-// Output is what the interface puts out for a stimulus. Its recordings share it, so that its
-// distortion is computed once.
+// Output is the signal at the interface's output for a stimulus. Several recordings share it, so
+// that its distortion is computed once.
 type Output struct {
 	rig         Rig
 	oversampler *oversampler
@@ -182,8 +182,8 @@ func (o *Output) Direct() [][]float64 {
 	})
 }
 
-// Seatings returns the recordings of headphones by seating, as Rig.Through does. What the drivers
-// make of the stimulus is computed once.
+// Seatings returns the recordings of headphones by seating, as Rig.Through does. The output of the
+// drivers is computed once.
 func (o *Output) Seatings(h Headphones) func(seating int) [][]float64 {
 	r, driven := o.rig, o.driven(h)
 	return func(seating int) [][]float64 {

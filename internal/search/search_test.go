@@ -38,8 +38,8 @@ func TestMatchInBlocks(t *testing.T) {
 	assert.Less(t, worst, 2e-3*Self(sound), "54 dB below a match, where 26 dB tell a sweep: what a sound without fades rings on for more than its length")
 }
 
-// A constant has no place, so a channel with an offset matches as it does without. 30 % of full
-// scale beside a sound of 3 % is an offset ten times as high.
+// A constant offset in a channel does not change the match. 30 % of full scale beside a sound of 3
+// % is an offset ten times as high.
 func TestAnOffsetDoesNotMatch(t *testing.T) {
 	const step = 2
 	r := rand.New(rand.NewPCG(7, 7))

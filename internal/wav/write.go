@@ -79,9 +79,9 @@ func (h header) fmt() []byte {
 // Integers of up to 24 bits are dithered before they are rounded: see dither. If every sample lies
 // on a step of the format already, as those read from such a file do, nothing is rounded or added.
 // A sample above full scale in an integer format is a *SampleError, so nothing is clipped without
-// notice; what rounding and dither carry past the last step, one step below +1, is set to it. Float
-// is written as it is. NaN and infinity are errors in every format, and so is a float64 beyond the
-// range of 32-bit float.
+// notice. A sample that rounding or dither raises above the last step, one step below +1, is set to
+// that step. Float is written as it is. NaN and infinity are errors in every format, and so is a
+// float64 beyond the range of 32-bit float.
 //
 // The header is extensible where the standard asks for that: for more than 2 channels, and for
 // integers of more than 16 bits.

@@ -44,7 +44,7 @@ func Visit(t *testing.T) *Visitor {
 	path := programs.Need(t, "chromium")
 	shared.once.Do(func() { start(path) })
 	require.NoError(t, shared.err)
-	// A page that hangs ends while there is time left to report where.
+	// The deadline stops a page that hangs early enough for the test to report the place.
 	deadline, limited := t.Deadline()
 	if !limited {
 		deadline = time.Now().Add(10 * time.Minute)

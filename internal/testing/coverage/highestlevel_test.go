@@ -111,7 +111,8 @@ func (s *session) totalAt(seatings []levels, f, played float64) float64 {
 }
 
 // highest returns the mean over seatings of the level in dBFS at which distortion reaches a limit.
-// With q the power of the level re the sweep's, it solves second² q + third² q² = limit².
+// With q, the power at that level re the power of the sweep, it solves second² q + third² q² =
+// limit².
 func (s *session) highest(seatings []levels, f, percent float64) float64 {
 	var sum float64
 	for _, l := range seatings {

@@ -77,8 +77,8 @@ func (p products) tone(i int, l levels) float64 {
 	return t.Amplitude * math.Pow(10, l.at(t.Frequency)/20)
 }
 
-// TestIntervalsOfProducts draws reviews of a stimulus with two tones at once and many. The truth is
-// that of the powers, by the definitions of IEC 60268-3.
+// TestIntervalsOfProducts draws reviews of a stimulus with two tones at once and with many tones.
+// The truth is the sum of the powers, by the definitions of IEC 60268-3.
 func TestIntervalsOfProducts(t *testing.T) {
 	if *leveled == few {
 		long.Skip(t)

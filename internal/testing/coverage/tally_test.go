@@ -73,9 +73,9 @@ func (d draw) holds(k kind, figure string, low, high, truth float64) {
 	}
 }
 
-// figure counts a figure's interval. If the truth lies within two standard uncertainties of zero,
-// where a figure such as an rms has its bound, the interval can only miss it above, and counts as
-// an upper bound.
+// figure counts a figure's interval. A figure such as an rms cannot be negative. If the truth lies
+// within two standard uncertainties of zero, the interval can miss the truth on one side only, and
+// counts as an upper bound.
 func (d draw) figure(name string, f response.Figure, truth float64) {
 	if !f.Known() {
 		return

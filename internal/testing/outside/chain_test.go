@@ -35,7 +35,7 @@ const (
 	clipped
 )
 
-// kindOf distributes the kinds over the numbers, so that a few chains have all of them.
+// kindOf returns the kind of a chain by its number. Any five successive chains hold every kind.
 func kindOf(number int) kind { return []kind{linear, clipped, linear, noisy, linear}[number%5] }
 
 func between(r *rand.Rand, low, high float64) float64 { return low + (high-low)*r.Float64() }

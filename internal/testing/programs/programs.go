@@ -22,7 +22,7 @@ type Test interface {
 	Fatalf(format string, args ...any)
 }
 
-// packages holds the Debian package of programs with another name.
+// packages holds the Debian package of each program whose package has another name.
 var packages = map[string]string{
 	"mysofa2json":      "libmysofa-utils",
 	"/usr/bin/python3": "python3-scipy",

@@ -78,8 +78,8 @@ func TestSpoiltRecordings(t *testing.T) {
 	if each > 0 {
 		assert.NotZero(t, wrong)
 	}
-	assert.LessOrEqual(t, float64(unnamed), mostUnnamed*float64(wrong), "wrong ones that nothing is said of, of %d", wrong)
-	assert.Empty(t, table.alarms(), "sound sessions that something is said of")
+	assert.LessOrEqual(t, float64(unnamed), mostUnnamed*float64(wrong), "faulty sessions without a finding, of %d", wrong)
+	assert.Empty(t, table.alarms(), "faultless sessions with a finding")
 }
 
 // verdict is the review's result for a session.
