@@ -13,7 +13,7 @@ import (
 )
 
 // channel holds everything that detectors may know of a channel in advance. No detector changes it:
-// results of one that another needs are passed to it.
+// results that another detector needs are passed to it.
 type channel struct {
 	*recording
 	number int // counted from 1
@@ -69,8 +69,8 @@ func newChannel(r *recording, number int) *channel {
 	return c
 }
 
-// forget drops the spectra and responses by which a channel was inspected, which later recordings
-// are not compared with.
+// forget releases the spectra and responses of a channel. They are not needed to compare it with
+// later recordings.
 func (c *channel) forget() {
 	c.quietSpectrum, c.swept, c.comparisons, c.treble, c.frameBands = nil, nil, nil, nil, nil
 }

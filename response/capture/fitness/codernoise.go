@@ -50,7 +50,7 @@ const (
 )
 
 // besideSound counts the bursts that lie in silences of the stimulus, where a coder has nothing to
-// code. A voice or a knock does not heed the stimulus.
+// code. The timing of a voice or a knock does not depend on the stimulus.
 func (c *channel) besideSound(bursts []discontinuity) (n float64) {
 	for _, b := range bursts {
 		for _, s := range c.Stimulus.Find(sweep.Silence) {

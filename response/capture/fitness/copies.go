@@ -80,8 +80,9 @@ func detectSameRecording(r, earlier *recording) []response.Finding {
 	return nil
 }
 
-// sameSound reports whether two channels are one recording: they hold the same samples, possibly at
-// another level, to a hundred-thousandth of the rms, or to a share of the power and the same noise.
+// sameSound reports whether two channels are one recording: apart from a gain, their samples are
+// equal to a hundred-thousandth of the rms, or they are equal to a share of the power and hold the
+// same noise.
 func sameSound(a, b *channel, share float64) bool {
 	lag, found := lagBetween(a, b)
 	if !found {

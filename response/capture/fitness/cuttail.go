@@ -13,7 +13,7 @@ import (
 // off, and they decay within milliseconds.
 const trimmed = 0.05
 
-// softest is the rms of what is known of the noise.
+// softest returns the rms of the noise or, without a quiet stretch, of the softest frame.
 func (c *channel) softest() float64 {
 	if c.quiet != nil {
 		return c.noise

@@ -97,8 +97,8 @@ func (c *channel) computeSwept() *swept {
 	return out
 }
 
-// gate cuts out x from before seconds before a sample to after seconds behind it: it rises over the
-// first half of the part before, and falls over the last quarter of the part after.
+// gate cuts out x from `before` seconds before a sample to `after` seconds after it: it rises over
+// the first half of the part before, and falls over the last quarter of the part after.
 func (c *channel) gate(x []float64, at int, before, after float64) (gated []float64, energy float64) {
 	gated = make([]float64, len(x))
 	b, a := before*c.fs, after*c.fs

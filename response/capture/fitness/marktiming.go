@@ -20,8 +20,8 @@ const leastBesideGain = 5
 // response by 0.01 dB.
 const leastWithin = 1
 
-// withoutSideEffects removes the findings that are side effects of a jump: a cutoff too, if not all
-// channels have it, since the treble of that one is what is missing.
+// withoutSideEffects removes the findings that are side effects of a jump. A cutoff that only some
+// channels have is one: the missing samples held the treble.
 func (r *recording) withoutSideEffects(found []response.Finding) []response.Finding {
 	cut := func(f response.Finding) bool { return f.Figures["cutoff"].Known() }
 	some := 0

@@ -96,7 +96,8 @@ func (tp *tape) add(part [][]float64) {
 	}
 }
 
-// play records the stimulus at a gain in dB, up to a sample of it unless that is 0.
+// play records the stimulus at a gain in dB. It stops before sample upTo of the stimulus, or at its
+// end if upTo is 0.
 func (tp *tape) play(gain float64, upTo int) {
 	played := tp.stimulus.Channels()
 	stop := 0

@@ -46,8 +46,8 @@ type bending struct {
 	third   float64 // re the fundamental there, in dB
 }
 
-// bentBy returns the loss in dB of the response by soft clipping where it is loudest, or 0 if none
-// is found.
+// bentBy returns by how many dB soft clipping lowers the response at its loudest frequency, or 0 if
+// no soft clipping is found.
 func (c *channel) bentBy() (lost float64) {
 	b, known := c.bending()
 	if known && b.ahead > bentAlike {

@@ -17,14 +17,15 @@ import (
 const (
 	toneStanding              = 25
 	toneNearest, toneFarthest = 5, 25
-	// The ratio of a tone to the response at its frequency from which on it is told, since it hides
-	// distortion, and from which on it is a warning: it then hides some 5 % (simulated).
+	// toneHides is the ratio of a tone to the response at its frequency above which the tone is
+	// reported, since it hides distortion. Above toneHidesMuch it is a warning: it then hides some
+	// 5 % (simulated).
 	toneHides, toneHidesMuch = 0.03, 0.3
 )
 
 // lineRatio returns the amplitude that a tone throughout the recording adds to the response at its
-// frequency, re the response: it leaves a tone of the same frequency and the length of the window
-// in the window.
+// frequency, re the response: deconvolution turns it into a tone of the same frequency that fills
+// the window.
 func (c *channel) lineRatio(l line) float64 {
 	signal := math.Sqrt(stat.Mean(c.swept().around(l.frequency, math.Exp2(1.0/12), 2), nil))
 	return l.amplitude / 2 * windowAmplitude * c.fs / signal
@@ -48,7 +49,8 @@ func (s *spectrum) lineAt(bin int) line {
 
 // detectSteadyTones finds tones in the quiet stretches that are no hum of the mains and move the
 // response: the whistle of a power supply, a fan or a screen. Distortion cannot be read where they
-// are. They make no recording unfit, since the response is masked where it is too near the noise.
+// are. They do not make a recording unfit, since the response is masked where it is too near the
+// noise.
 func detectSteadyTones(c *channel, hums bool) []response.Finding {
 	still := c.quietSpectrum()
 	if still == nil || c.placed == nil || still.samples < c.fs/4 {

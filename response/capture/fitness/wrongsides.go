@@ -112,8 +112,8 @@ func detectWrongSides(r *recording) (found []response.Finding) {
 }
 
 // withoutMixedMarks leaves out the timing marks' levels if the sides are mixed in a channel: a mix
-// just below mixedAbove in the other moves them too. A mark plays on both sides, so it is mixed with
-// itself, and the sweep of one side is not.
+// just below mixedAbove in the other moves them too. A mark plays on both sides, so mixing adds the
+// mark to itself; the sweep of one side stays as it is.
 func withoutMixedMarks(found, sides []response.Finding) []response.Finding {
 	if !slices.ContainsFunc(sides, func(s response.Finding) bool {
 		return s.Kind == CopiedChannel || s.Kind == MixedSides

@@ -336,13 +336,14 @@ type part struct {
 	first    float64 // Hz, at the beginning of x
 	constant float64 // s per e-fold, below zero for a falling chirp
 
-	short, long *fft.Plan      // of an echo, and of what is heard
+	short, long *fft.Plan      // for an echo, and for the stretch of the recording
 	bands       [jumpBands]int // the bins of an echo at which each begins
 	shares      [jumpBands][]complex128
-	inverse     []complex128 // of its spectrum, from the first band on; nothing divides by what is not there
+	inverse     []complex128 // of its spectrum, from the first band on; below, the spectrum is too weak to divide by
 }
 
-// prepare transforms the part. What is heard of it is slack samples longer, at either end.
+// prepare transforms the part. The stretch of the recording in which it is searched for is slack
+// samples longer at either end.
 func (c *part) prepare(t *chirps, slack int) {
 	c.short = t.plans.Plan(fft.FastLen((2*len(c.x) + 2*slack) / t.thin))
 	c.long = t.plans.Plan(c.short.Len() * t.thin)

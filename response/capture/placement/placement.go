@@ -180,8 +180,8 @@ func (p *Placement) about(channel int, err error) error {
 }
 
 // CorrectDrift returns a placement whose Take cuts out what a recorder on the player's clock would
-// have recorded. It searches nothing again, and resamples no more than it cuts out. Recording stays
-// as it was recorded; positions in samples and seconds count on the player's clock.
+// have recorded. It does not search again, and resamples only the samples that it cuts out.
+// Recording stays as it was recorded; positions in samples and seconds count on the player's clock.
 func (p *Placement) CorrectDrift(c capture.Clock) *Placement {
 	out := *p
 	out.clock = c

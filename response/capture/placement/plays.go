@@ -101,7 +101,7 @@ func (p *Placement) seconds(sample int) float64 {
 	return float64(sample) / float64(p.Recording.SampleRate)
 }
 
-// kept returns the matches of the channels, and computes those that were released again.
+// kept returns the matches of the channels. It recomputes them if they were released.
 func (p *Placement) kept() []*match {
 	all := make([]*match, len(p.Channels))
 	for k, c := range p.Channels {
