@@ -178,8 +178,8 @@ func (s standing) scattering(c response.Curve, name string) response.Curve {
 	return c.With(response.Cause{Name: name, CommonTo: response.OneSeating, DegreesOfFreedom: s.freedom}, u.At, 0)
 }
 
-// steadiness returns findings about a noise that moves by some dB, that is known nowhere above its
-// background, or whose background is digital silence.
+// steadiness returns findings about a noise that moves by some dB, that does not exceed its
+// background in any band, or whose background is digital silence.
 func steadiness(sound, background recorded, moves, margin float64, known bool) (found []response.Finding) {
 	switch {
 	case math.IsInf(moves, 1):

@@ -78,7 +78,7 @@ func TestAllowance(t *testing.T) {
 		assert.Contains(t, a.String(), "30 min to allow for the uncertainty")
 		assert.Contains(t, a.String(), level.Caution)
 	})
-	t.Run("an uncertainty that is not known gives no time to keep to", func(t *testing.T) {
+	t.Run("without a known uncertainty there is no allowed time", func(t *testing.T) {
 		a, err := level.Occupational.Allow(response.Figure{Value: 94, Uncertainty: math.NaN(), Unit: level.AWeighted})
 		require.NoError(t, err)
 		assert.True(t, math.IsNaN(a.AtMost))

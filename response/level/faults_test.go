@@ -220,8 +220,9 @@ func TestMeterRefusesWhatIsNotANumber(t *testing.T) {
 	assert.True(t, strings.Contains(err.Error(), "the sample at 1.000 s is NaN"), err)
 }
 
-// A microphone that reads 3 dB too low up to 4 kHz, and is not known above, leaves 3 dB more below
-// and nothing above; its uncertainty of 0.4 dB is that of the whole A-weighted level.
+// If a microphone reads 3 dB too low up to 4 kHz, and is not known above, the level is 3 dB higher
+// up to 4 kHz and not known above. The uncertainty of 0.4 dB is common to the whole A-weighted
+// level.
 func TestSoundLeakageByACalibratedMicrophone(t *testing.T) {
 	r := level.SoundLeakageRecordings{SampleRate: rate, Sensitivity: fullScale, Distance: exact(0.3, level.Metre), Beside: noise(1, 1e-4, 10), Background: noise(2, 1e-6, 10),
 		Band: response.Band{Low: 50, High: 3000}}

@@ -22,7 +22,7 @@ type Impedance struct {
 	Ohms       []complex128
 	PhaseKnown bool
 	// Uncertainty is the standard uncertainty (k = 1) of the magnitude in Ω, NaN where it is not
-	// known; nil if it is known nowhere.
+	// known; nil if it is not known at any frequency.
 	Uncertainty []float64
 	// Coherence is γ² between the two channels; nil for an impedance that was not measured with
 	// noise.

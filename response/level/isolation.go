@@ -130,7 +130,7 @@ func setUp(margin float64, limits response.Band, sampleRate int) (float64, []smo
 		margin = usual
 	}
 	if !(margin >= least) {
-		return 0, nil, fmt.Errorf("level: margin above the background %w: %v dB; less than %d dB tells nothing of the sound",
+		return 0, nil, fmt.Errorf("level: margin above the background %w: %v dB; with less than %d dB the level of the sound is not known",
 			ErrInput, margin, least)
 	}
 	if err := checkRate(sampleRate); err != nil {

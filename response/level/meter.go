@@ -15,8 +15,8 @@ type Meter struct {
 	SampleRate  int // Hz, 8 kHz at least
 	Sensitivity Sensitivity
 	// Correction, in dB, is added to the spectrum at each frequency; nil means none. For a
-	// microphone it is Calibration.Correction. For an ear simulator it is minus its response in the
-	// diffuse field, since the limits are for levels in a field.
+	// microphone it is Calibration.Correction. For an ear simulator it is the negative of the
+	// simulator's response in the diffuse field, since the limits apply to levels in a sound field.
 	Correction *response.Curve
 }
 
