@@ -26,10 +26,10 @@ const (
 	// bounds the number of iterations.
 	settled   = 2e-3
 	mostMoves = 12
-	// leaning is a factor on the uncertainty of the delay from the fit of the phase. All pieces of
-	// the band depend on one magnitude, so their misfits are not independent. With this factor the
-	// errors are 0.9 uncertainties rms, through 24 random chains of effects of sox and ffmpeg with
-	// four materials each.
+	// leaning multiplies the uncertainty of the delay that the fit of the phase gives. All pieces
+	// of the band depend on one magnitude, so their misfits are not independent. With this factor
+	// the errors are 0.9 uncertainties rms, through 24 random chains of effects of sox and ffmpeg
+	// with four materials each.
 	leaning = 2
 	// leastShare is the coherence below which a bin is ignored.
 	leastShare = 0.1

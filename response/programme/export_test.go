@@ -90,9 +90,9 @@ func (s *Spectra) RandomError() []float64 {
 	return e
 }
 
-// rounding is the power, relative to the loudest bin or the energy, below which a bin holds only
-// what the transform of both signals at once leaves of one in the other: √(log2 n) 2^−53, that is
-// 3e−31 in power for 2^20 points, times thirty.
+// rounding is the power, relative to the loudest bin or the energy, below which a bin holds
+// rounding errors only. Both signals share one complex transform, so the rounding of one appears in
+// the other: √(log2 n) 2^−53, that is 3e−31 in power for 2^20 points, times thirty.
 const rounding = 1e-29
 
 // spectra scales the sums to one-sided densities: 2/(fs Σ w²) per segment, half

@@ -289,7 +289,8 @@ func (s *segments) excess(a *average, logs []float64, low, high int) *excess {
 	return e
 }
 
-// beyond divides a ratio of frequencies into steps.
+// beyond divides the range between two frequencies, given by their ratio, into equal steps in
+// octaves.
 func beyond(ratio, perOctave float64) []octaves {
 	all := math.Log2(ratio)
 	if all <= 0 {

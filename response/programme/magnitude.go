@@ -15,9 +15,9 @@ const (
 )
 
 // logMagnitude returns ln|H| at every bin, and the lowest and the highest bin at which it is known.
-// If it is known nowhere, high is below low. The model is a random walk over the logarithm of
-// frequency, observed in noise. The Kalman smoother gives its estimate of least variance (Rauch,
-// Tung & Striebel 1965, from memory). Beyond the known band the level is held.
+// If it is not known at any frequency, high is below low. The model is a random walk over the
+// logarithm of frequency, observed in noise. The Kalman smoother gives its estimate of least
+// variance (Rauch, Tung & Striebel 1965, from memory). Beyond the known band the level is held.
 func (a *average) logMagnitude() (logs []float64, low, high int) {
 	n := len(a.h)
 	level, variance := make([]float64, n), make([]float64, n)

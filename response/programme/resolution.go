@@ -34,9 +34,9 @@ func (t *resolution) sumUp() {
 	t.slopes = t.total.slopes()
 }
 
-// settle keeps of the pieces of time only what the scatter is taken from: the power of the direct
-// signal and the cross-spectrum, from then on without leakage. A comparison keeps 32 pieces for as
-// long as it is kept.
+// settle releases the sums of the pieces of time, except those that the scatter is computed from:
+// the power of the direct signal and the cross-spectrum, which it corrects for leakage. A
+// comparison keeps 32 pieces for as long as it is kept.
 func (t *resolution) settle() {
 	for _, g := range t.groups {
 		for k := range g.xy {

@@ -238,8 +238,8 @@ func (s *segments) step() error {
 }
 
 // jumpsBy reports whether a delay longer by jump samples explains the other segments, and does not
-// explain those on its own line. With the response H and the noise of the latter, the delay is more
-// likely for a segment than none by
+// explain those on its own line. With H and Snn, the response and the noise of the segments on its
+// own line, the log-likelihood of a segment rises with the jump by
 //
 //	2 Re Σ Y* H X (exp(−jω jump) − 1)/Snn,
 //

@@ -8,8 +8,9 @@ import (
 	"example.com/earnest/internal/fft"
 )
 
-// At another speed a spectrum is the same along a logarithmic frequency, but for a shift. Its fine
-// structure, without the slow course that headphones change, tells the shift whatever the delay.
+// Another speed shifts a spectrum along a logarithmic frequency axis. The shift is read from the
+// fine structure of the spectrum, at any delay; the slow course, which headphones change, is
+// removed first.
 const (
 	// spectralLow and spectralHigh bound the spectra in Hz; thinning leaves little above.
 	spectralLow, spectralHigh = 150, 1700

@@ -25,8 +25,8 @@ const (
 	speedProminence = 14
 	speedFewest     = 6
 	speedNear       = 0.001
-	// likelierSpeed is the least ratio of what two lags leave, as where samples are missing, to
-	// what the line leaves.
+	// likelierSpeed is the least ratio of two residuals: that of two constant lags, which missing
+	// samples would give, to that of a line, which another speed gives.
 	likelierSpeed = 1.5
 )
 

@@ -5,8 +5,8 @@ import (
 )
 
 // The error from segments of limited length is estimated from the change that segments of half the
-// length make. The error of a smoothed curve goes with the square of the width. From twice the
-// width to once, the curve therefore changes by three times the error that is left. The change
+// length make. The error of a smoothed curve is proportional to the square of the width. From twice
+// the width to once, the curve therefore changes by three times the error that is left. The change
 // passes through zero where the curve crosses the truth, so the largest change nearby counts.
 const (
 	pointShare = 0.5 // of the change of a point; a smooth curve has a third of it left, and more between tones

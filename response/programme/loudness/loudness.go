@@ -17,7 +17,7 @@ const (
 	shortTermSteps   = 30  // 3 s
 	lowShare         = 0.10
 	highShare        = 0.95
-	loudnessOffset   = -0.691 // dB, which the K-weighting gains at 997 Hz
+	loudnessOffset   = -0.691 // dB, cancels the gain of the K-weighting at 997 Hz
 	minRate, maxRate = 8000, 768000
 	mostChannels     = 2   // left and right have a weight of 1; surround channels have others
 	largestSample    = 1e6 // re full scale

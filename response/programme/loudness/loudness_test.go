@@ -150,7 +150,7 @@ func TestMeasureRefusesBadInput(t *testing.T) {
 	}
 }
 
-// piece is something to measure.
+// piece is a piece of music or speech to measure.
 type piece struct {
 	name     string
 	channels [][]float64
