@@ -219,8 +219,8 @@ func (c Curve) Refreshed() Curve {
 // correlated if it states an uncertainty without components. It is an assumption.
 const statedCorrelation = 1
 
-// components returns those of the curve in a new slice. A stated uncertainty without components
-// becomes one of them.
+// components returns the components of the curve in a new slice. If the curve states an uncertainty
+// without components, the result is one component.
 func (c Curve) components() []CurveComponent {
 	stated := slices.ContainsFunc(c.Uncertainty, func(u float64) bool { return u != 0 })
 	if c.Components != nil || !stated {

@@ -151,11 +151,11 @@ func TestStatedUncertaintyJoinsComponents(t *testing.T) {
 	exactly.Uncertainty = make([]float64, len(grid))
 	sum, err = measured.Sub(exactly)
 	require.NoError(t, err)
-	assert.Len(t, sum.Components, 1, "a definition adds nothing")
+	assert.Len(t, sum.Components, 1, "a definition has no uncertainty")
 }
 
-// An error that the seatings share does not average out, and one of a single seating shows in their
-// scatter.
+// An error that the seatings share does not average out. An error of a single seating is part of
+// their scatter.
 func TestAverageCarriesWhatSeatingsShare(t *testing.T) {
 	grid := response.LogGrid(100, 10000, 3)
 	var seatings []response.Curve

@@ -20,8 +20,8 @@ type Curve struct {
 	Frequency []float64
 	// Level is in dB re Reference, one per frequency; NaN where it is not known.
 	Level []float64
-	// Uncertainty is the standard uncertainty (k = 1) of each level in dB. It is nil if it is known
-	// nowhere, and NaN where it is not known.
+	// Uncertainty is the standard uncertainty (k = 1) of each level in dB. It is nil if it is not
+	// known at any frequency, and NaN where it is not known.
 	Uncertainty []float64
 	// Components are the components of Uncertainty, each with its correlation along frequency; nil
 	// if they are not known. With and the methods of Curve keep both consistent.

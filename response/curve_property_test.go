@@ -193,7 +193,7 @@ func TestPropertyAverageDoesNotDependOnOrder(t *testing.T) {
 		}
 		for i, v := range a.Power.Level {
 			require.False(t, v < a.Level.Level[i]-1e-10, "the mean of powers is not below that of levels")
-			require.False(t, math.IsNaN(first.Level[i]) && !math.IsNaN(v), "known where all are known only")
+			require.False(t, math.IsNaN(first.Level[i]) && !math.IsNaN(v), "known only where all curves are known")
 		}
 	})
 }

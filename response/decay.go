@@ -117,7 +117,7 @@ func (s *decaySpectrum) envelope(middle, sigma float64) (power []float64, step f
 		u := (float64(first+i)*spacing - middle) / sigma
 		packed[i] = v * complex(math.Exp(-u*u/2), 0)
 	}
-	fft.NewComplex(m).Transform(packed) // back in time, but for the order
+	fft.NewComplex(m).Transform(packed) // back to time, in reversed order
 	power = make([]float64, m)
 	for i, v := range packed {
 		power[(m-i)%m] = fft.Power(v)

@@ -54,8 +54,8 @@ type Deconvolver struct {
 	plan     *fft.Plan
 	spare    *sync.Pool   // of workspaces
 	plans    *fft.Cache   // for parts of the impulse responses
-	gain     float64      // of the signal re that of the spectra: 1 but for a sweep at another level
-	played   []complex128 // the sweep as played, but for the gain
+	gain     float64      // of the signal re that of the spectra: 1 unless only the level of the sweep differs
+	played   []complex128 // the sweep as played, without the gain
 	divide   []complex128 // regularised inverse of played
 	analytic []complex128 // inverse of the sweep without ends; nil without a law
 }

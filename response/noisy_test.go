@@ -107,7 +107,7 @@ func TestSmoothedPowerIsRidOfItsNoise(t *testing.T) {
 			}
 			share := float64(inside) / float64(all)
 			t.Logf("the 95 %% intervals held the truth in %.1f %% of %d", 100*share, all)
-			assert.InDelta(t, 0.955, share, 0.025, "of 95 %%; what the window may smooth is in them too")
+			assert.InDelta(t, 0.955, share, 0.025, "of 95 %%; they also contain the possible smoothing by the window")
 		})
 	}
 }
@@ -143,7 +143,7 @@ func TestWindowStatesWhatItSmooths(t *testing.T) {
 				assert.True(t, math.IsNaN(c.At(filter.f)), "%v, %d ms: less than four periods of it", filter, after)
 			}
 			if after == 500 {
-				assert.Less(t, c.UncertaintyAt(grid[24]), 0.02, "dB: a window in which the ring dies smooths nothing")
+				assert.Less(t, c.UncertaintyAt(grid[24]), 0.02, "dB: a window as long as the ringing does not smooth")
 			}
 		}
 	}

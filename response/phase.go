@@ -88,8 +88,8 @@ func (t *Transfer) MinimumPhase() (phase, uncertainty []float64) {
 			logs[k] = logs[anchor] + complex(steep[side]*x, 0)
 		}
 	}
-	// Above the top, up to half the sample rate, the likely deviation is less a slope than a fall
-	// to nothing.
+	// Above the top, up to half the sample rate, the level is more likely to fall to zero than to
+	// keep its slope.
 	fall := make([]complex128, len(logs))
 	for k := highest + 1; k < len(logs); k++ {
 		fall[k] = complex(float64(k-highest)/float64(len(logs)-highest), 0)

@@ -7,7 +7,7 @@ import (
 	"example.com/earnest/smoothing"
 )
 
-// smoothingKey is the bins and the kernel that a plan of smoothing is for.
+// smoothingKey identifies a smoothing plan by its bins and its kernel.
 type smoothingKey struct {
 	first, end, sampleRate, points int
 	width                          float64 // of the kernel

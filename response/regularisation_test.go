@@ -11,8 +11,9 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// S conj(S) / (|S|² + ε) falls short of 1 by ε / (|S|² + ε): by a millionth in the band, whose
-// spectrum falls as ε does, and by more where the sweep has less power than at its beginning.
+// S conj(S) / (|S|² + ε) falls short of 1 by ε / (|S|² + ε). In the band, where ε falls as the
+// spectrum does, that is a millionth; it is more where the sweep has less power than at its
+// beginning.
 func TestDivisionGivesWayAtAMillionthOfTheSweepsPower(t *testing.T) {
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Start: 1000})
 	require.NoError(t, err)
