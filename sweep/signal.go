@@ -12,8 +12,8 @@ import (
 
 // Signal is what a stimulus plays on a side, and how it is analysed. A Sweep is one.
 type Signal interface {
-	// Samples returns the signal as played, with full scale 1: the response is the quotient by its
-	// spectrum.
+	// Samples returns the signal as played, with full scale 1: the spectrum of the recording is
+	// divided by that of the signal.
 	Samples() []float64
 	SampleRate() int // Hz
 	// Start and Stop return the ends in Hz of the band in which it measures the response.

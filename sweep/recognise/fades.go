@@ -28,7 +28,7 @@ func fadeOf(x, y []float64) fading {
 	for i := half - 1; i >= 0; i-- {
 		after[i] = after[i+1] + (x[i]-y[i])*(x[i]-y[i])
 	}
-	// left returns the residual energy, or what it has reached where it exceeds the limit.
+	// left returns the residual energy, or a partial sum above the limit.
 	left := func(length float64, shape func(float64) float64, limit float64) float64 {
 		n := min(half, int(math.Ceil(length)))
 		sum := after[n]
