@@ -57,7 +57,7 @@ func (a Alignment) aligner(difference response.Curve, judged *plan, w weight) (a
 					"choose another band", a.Over, difference.Valid)
 		}
 		if over.octaves < band.Octaves()-edgeOctaves {
-			warning = fmt.Sprintf("aligned over what is known of %v, %.2g of its %.2g octaves",
+			warning = fmt.Sprintf("aligned over the known part of %v, %.2g of its %.2g octaves",
 				a.Over, over.octaves, band.Octaves())
 		}
 		judged = p

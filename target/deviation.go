@@ -201,7 +201,7 @@ func compare(seatings []response.Curve, t Target, o Config) (Deviation, error) {
 	case !(raw.octaves > 0):
 		return Deviation{}, noOverlap
 	case !(raw.weight > 0):
-		return Deviation{}, fmt.Errorf("the weights come to %v over what is known of %v; give some of it a weight above zero",
+		return Deviation{}, fmt.Errorf("the weights add up to %v over the known part of %v; give some of it a weight above zero",
 			raw.weight, asked)
 	}
 	al, alignWarning, err := o.Align.aligner(diff, p, o.Weight)
@@ -226,7 +226,7 @@ func compare(seatings []response.Curve, t Target, o Config) (Deviation, error) {
 	d.warn(d.coverageWarning(c, t, raw))
 	d.warn(alignWarning)
 	if s := p.sumUp(j.d, 0, len(p.pieces)); s.shareKnown < 1-rounding {
-		d.warn(fmt.Sprintf("the tolerance is stated for %.0f %% of what was judged; the share within it is of that part",
+		d.warn(fmt.Sprintf("the tolerance is stated for %.0f %% of the judged band; the share within tolerance refers to that part",
 			100*s.shareKnown))
 	}
 	return d, nil

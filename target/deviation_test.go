@@ -193,7 +193,7 @@ func TestAlignment(t *testing.T) {
 
 	d := compare(t, line, target.Flat(), target.Config{Band: eightOctaves, Align: target.Alignment{Over: response.Band{Low: 8000, High: 32000}}})
 	assert.InDelta(t, -13.5, d.Offset.Value, 1e-9)
-	assert.Equal(t, []string{"aligned over what is known of 8 kHz–32 kHz, 1 of its 2 octaves"}, d.Warnings)
+	assert.Equal(t, []string{"aligned over the known part of 8 kHz–32 kHz, 1 of its 2 octaves"}, d.Warnings)
 
 	_, err := target.Compare(line, target.Flat(), target.Config{Band: eightOctaves, Align: target.Alignment{At: 20}})
 	assert.EqualError(t, err, `target: "flat": cannot align at 20 Hz: the curve and the target are both known over 62.5 Hz–16 kHz; choose a frequency inside it`)
@@ -234,7 +234,7 @@ func TestTargetsPointsCountAsWellAsTheResponses(t *testing.T) {
 
 func TestUncertaintyOfTheDifference(t *testing.T) {
 	c := curveOn(t, []float64{20, 20000}, func(x float64) float64 { return x })
-	assert.Nil(t, compare(t, c, target.Flat(), target.Config{}).Curve.Uncertainty, "not known stays not known")
+	assert.Nil(t, compare(t, c, target.Flat(), target.Config{}).Curve.Uncertainty, "the deviation is not known where the response is not known")
 	c.Uncertainty = []float64{0.3, 0.3}
 	assert.InDelta(t, 0.3, compare(t, c, target.Flat(), target.Config{Align: target.Alignment{None: true}}).Curve.UncertaintyAt(1000), 1e-12, "a definition is exact")
 	other := c

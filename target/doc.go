@@ -9,7 +9,7 @@
 // # What is computed
 //
 // With x = log2 f, the response c(x) and the target t(x), both in dB, and weights w(x) ≥ 0 per
-// octave, every figure is an integral over what is known of the judged band B, divided by ∫w dx:
+// octave, every figure is an integral over the known part of the judged band B, divided by ∫w dx:
 //
 //	difference         d(x) = c(x) − t(x) + offset
 //	offset             least ∫w d² dx, which is −∫w (c − t) dx / ∫w dx, unless another alignment is asked for

@@ -76,7 +76,7 @@ func sources(c response.Curve, t Target, difference response.Curve) string {
 		}
 	}
 	if len(names) == 0 {
-		return "from nothing: what is compared is taken as exact"
+		return "none: the compared curves are taken as exact"
 	}
 	return "from " + strings.Join(names, ", ")
 }

@@ -158,7 +158,7 @@ func (p *plan) moments(d []float64, from, to int) (mean, square float64) {
 }
 
 // rounding, in dB, keeps a deviation that equals its tolerance within it. As a fraction, it is the
-// possible loss in a sum.
+// largest rounding error of a sum.
 const rounding = 1e-9
 
 // addCut adds the integrals that bend where the difference crosses zero or the tolerance: the

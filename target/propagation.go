@@ -115,7 +115,7 @@ func (j *judgement) estimates() (groups []response.Cause, of []int) {
 		}
 		if _, there := seen[key]; !there {
 			seen[key] = len(groups)
-			c.Key = "" // nothing cancels these squares
+			c.Key = "" // these squares cancel in no difference
 			groups = append(groups, c)
 		}
 		of = append(of, seen[key])

@@ -183,7 +183,7 @@ func TestPropertyRankingDoesNotDependOnOrder(t *testing.T) {
 			same := between(t, m, a, b)
 			require.InDelta(t, d.RMS.Value, same.RMS.Value, 1e-8, "rounding")
 			require.InDelta(t, d.P, same.P, 1e-6, "rounding")
-			require.GreaterOrEqual(t, d.Adjusted, d.P, "an eye on all pairs makes nothing likelier")
+			require.GreaterOrEqual(t, d.Adjusted, d.P, "the adjustment for several comparisons only raises P")
 		}
 	})
 }

@@ -17,8 +17,8 @@ type Difference struct {
 	P, Adjusted float64
 	// Separated reports that the ranking tells A and B apart: Adjusted is below 1 − confidence.
 	Separated bool
-	// Regions says where they differ: two pairs may deviate equally from a target and sound nothing
-	// alike.
+	// Regions says where they differ: two pairs may deviate equally from a target and still sound
+	// different.
 	Regions []RegionDifference
 }
 

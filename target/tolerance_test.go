@@ -54,7 +54,7 @@ func TestToleranceThatCoversLess(t *testing.T) {
 	upper := curveOn(t, []float64{1000, 16000}, func(float64) float64 { return 1 })
 	d := compare(t, line, target.Flat(), target.Config{Band: eightOctaves, Tolerance: target.Tolerance{Above: upper, Below: upper}})
 	assert.InDelta(t, 1./4, d.Share.Value, 1e-9, "of the four octaves above 1 kHz")
-	assert.Equal(t, []string{"the tolerance is stated for 50 % of what was judged; the share within it is of that part"}, d.Warnings)
+	assert.Equal(t, []string{"the tolerance is stated for 50 % of the judged band; the share within tolerance refers to that part"}, d.Warnings)
 
 	nowhere := upper.Within(response.Band{Low: 17000, High: 18000})
 	d = compare(t, line, target.Flat(), target.Config{Band: eightOctaves, Tolerance: target.Tolerance{Above: nowhere, Below: nowhere}})

@@ -54,7 +54,7 @@ func generalListening() Use {
 	return Use{
 		Name: "general listening", Band: Audible, Weight: PerERB,
 		Needs: []Need{
-			{What: RMSDeviation, Limit: 3.5, Why: "recordings will sound unlike what was meant"},
+			{What: RMSDeviation, Limit: 3.5, Why: "recordings will sound different from what was intended"},
 			{What: TiltSize, Limit: 1, Why: "everything will sound dull or shrill"},
 			{What: RegionLevel, Over: response.Band{Low: 40, High: 200}, Limit: 5,
 				Why: "the bass will be weak or overwhelming"},

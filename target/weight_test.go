@@ -56,7 +56,7 @@ func TestWeightsThatAreNone(t *testing.T) {
 		"the weight at 20.1 Hz is -1; weights are finite and zero or more": func(float64) float64 { return -1 },
 		"is NaN":  func(float64) float64 { return math.NaN() },
 		"is +Inf": func(float64) float64 { return math.Inf(1) },
-		"the weights come to 0 over what is known of 20 Hz–20 kHz; give some of": func(float64) float64 { return 0 },
+		"the weights add up to 0 over the known part of 20 Hz–20 kHz; give some of": func(float64) float64 { return 0 },
 	} {
 		_, err := target.Compare(c, target.Flat(), target.Config{Weight: w})
 		assert.ErrorContains(t, err, want)

@@ -333,8 +333,8 @@ func relabel(levels [][]float64, first int, alpha float64) float64 {
 	return t[len(t)-1-int(alpha*float64(len(t)))]
 }
 
-// every calls call with each way to choose first elements from those from i on, or with each way to
-// choose any number of them if first is 0.
+// every calls call once for each subset of the elements from i on: for the subsets of size first,
+// or for all subsets if first is 0.
 func every(chosen []bool, i, first int, call func([]bool)) {
 	var have int
 	for _, c := range chosen[:i] {

@@ -110,10 +110,10 @@ func (d *design) byDay() error {
 	if d.days() == len(d.counts) {
 		inDecibels := d.unit == "dB" || d.unit == "LU"
 		d.confused = d.c.Day == 0 || !inDecibels
-		what := "What a day brings with it is stated, and is in the intervals of what is in dB; nothing else has one."
+		what := "The uncertainty of a day is stated, and is part of the intervals of figures in dB; other figures have no interval."
 		if d.confused {
-			what = "Whatever differs from day to day looks like a change, and is in no interval: " +
-				"measure each condition on two days or more, or both on one, or state what a day brings."
+			what = "A difference between the days looks like a change, and no interval contains it: " +
+				"measure each condition on two days or more, or both on one day, or state the uncertainty of a day."
 		}
 		d.notes = append(d.notes, "Each condition was measured on a day of its own. "+what)
 		for i := range d.curves {
@@ -168,7 +168,7 @@ func (d *design) difference(a, b int) (response.Curve, *estimate, error) {
 	if e != nil {
 		diff.Level = e.level
 	}
-	if e == nil || e.freedom == 0 || d.confused { // noise and what is stated are not what seatings differ by
+	if e == nil || e.freedom == 0 || d.confused { // noise and stated components are not the scatter of seatings
 		diff.Uncertainty, diff.Components = nil, nil
 		return diff, nil, nil
 	}

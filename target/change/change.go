@@ -132,7 +132,7 @@ func (c *Change) look(confidence float64) {
 				WithEnds(band{v, c.Simultaneous[i]}), Frequency: f}
 		}
 	}
-	// Of a band that is not known everywhere nothing is excluded.
+	// If the band is not known everywhere, no change is excluded.
 	if pointwise != nil && !slices.ContainsFunc(pointwise, math.IsNaN) {
 		for i, v := range c.Curve.Level {
 			if most := math.Abs(v) + pointwise[i]; i == 0 || most > c.Possible {

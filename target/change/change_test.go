@@ -101,12 +101,12 @@ func TestDays(t *testing.T) {
 	c, err = change.Compare(days(func(_ int, condition string) string { return condition }), change.Config{Random: true, Day: 0.3})
 	require.NoError(t, err)
 	low, high := c[0].Figures[0].Interval(0.95)
-	assert.Greater(t, high-low, 2*1.96*0.3*math.Sqrt2/math.Sqrt(8), "a day that keeps together over an octave, over eight of them")
+	assert.Greater(t, high-low, 2*1.96*0.3*math.Sqrt2/math.Sqrt(8), "the effect of a day is correlated over an octave, and the band has eight octaves")
 
 	c, err = change.Compare(days(func(i int, _ string) string { return string(rune('a' + i/4)) }), change.Config{Random: true})
 	require.NoError(t, err)
 	assert.Contains(t, c[0].Design, "on the same days")
-	assert.Equal(t, 5.0, c[0].Figures[0].DegreesOfFreedom, "eight seatings, two conditions, and what one day differs by")
+	assert.Equal(t, 5.0, c[0].Figures[0].DegreesOfFreedom, "eight seatings less two conditions and one difference of days")
 
 	c, err = change.Compare(days(func(i int, condition string) string { return condition + string(rune('a'+i/4)) }), change.Config{Random: true})
 	require.NoError(t, err)

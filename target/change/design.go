@@ -19,13 +19,13 @@ const scatterName = "scatter of seatings"
 //
 //	y_i = μ_condition(i) + β_block(i) + δ·i + e_i.
 //
-// Its least squares give every difference of two conditions as weights of the seatings, and what is
-// left over as their scatter. Without blocks and drift it is the analysis of variance in one way;
-// with two conditions in every block it is the paired t-test.
+// The least-squares fit gives every difference of two conditions as a weighted sum of the seatings;
+// the residuals give the scatter. Without blocks and drift it is the analysis of variance in one
+// way; with two conditions in every block it is the paired t-test.
 type model struct {
 	inverse   *mat.Dense // the pseudo-inverse of the design, parameters × seatings
 	design    *mat.Dense
-	rest      *mat.Dense // what takes residuals from what was measured, seatings × seatings
+	rest      *mat.Dense // the matrix from levels to residuals, seatings × seatings
 	freedom   float64
 	levels    *mat.Dense // seatings × frequencies
 	condition []int
@@ -121,7 +121,7 @@ func (m *model) estimate(a, b int) *estimate {
 	return e
 }
 
-// residuals returns what the fitted model leaves of each seating.
+// residuals returns the residual of each seating after the fit.
 func (m *model) residuals() *mat.Dense {
 	var out mat.Dense
 	out.Mul(m.rest, m.levels)

@@ -60,8 +60,8 @@ func rangeWithin(k int) func(float64) float64 {
 
 // againstOne is the quantile for the largest difference from the condition with which the others
 // are compared, each over its own standard deviation (Dunnett, Journal of the American Statistical
-// Association 50, 1955; from memory): they share what the one condition scatters, λ² = n/(n +
-// n_one) of their variance.
+// Association 50, 1955; from memory): they share the scatter of the one condition, a part λ² = n/(n
+// + n_one) of their variance.
 func againstOne(counts []int, one int) func(float64) float64 {
 	return func(w float64) float64 {
 		return statistic.OverNormal(func(z float64) float64 {

@@ -91,7 +91,7 @@ func TestNewSeatingsShowWhatIsPromised(t *testing.T) {
 					inside++
 				}
 			}
-			t.Logf("%.1f dB of the rig, %d seatings: told to shown %.3f, 95 %% hold in %d of %d",
+			t.Logf("%.1f dB of the rig, %d seatings: predicted over observed %.3f; the 95 %% interval holds in %d of %d",
 				u, n, ratio, inside, *newSeatings)
 			assert.InDelta(t, 1, ratio, 0.15, "of eight draws, each known to a fifth")
 			assert.GreaterOrEqual(t, inside, *newSeatings*3/4, "95 % in the long run")
@@ -99,7 +99,7 @@ func TestNewSeatingsShowWhatIsPromised(t *testing.T) {
 	}
 	k, err := correction.Fit([]response.Curve{seated(r, device)}, target.Flat(), target.Config{}, correction.Config{})
 	require.NoError(t, err)
-	assert.False(t, k.NewSeating.Known(), "one seating says nothing of another")
+	assert.False(t, k.NewSeating.Known(), "one seating does not show how another will differ")
 }
 
 var newSeatings = flag.Int("newseatings", 8, "drawn pairs in the test of what filters promise of a new seating")

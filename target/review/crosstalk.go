@@ -43,7 +43,7 @@ func (c *Crosstalk) against(direct *Further, side sweep.Side) {
 		if own := direct.Crosstalk.Level.At(f); !math.IsNaN(own) {
 			return own
 		}
-		return direct.Crosstalk.Floor.At(f) // nothing is left of it but noise
+		return direct.Crosstalk.Floor.At(f) // the interface's crosstalk does not exceed the noise
 	}
 	cause := response.Cause{Name: "crosstalk of the interface", CommonTo: response.OneRig, Key: side.String()}
 	c.Level = c.Level.With(cause, func(f float64) float64 {
@@ -160,7 +160,7 @@ func (r *Results) CommonGround(s *Side) *CommonGround {
 	return meanCommonGround(apart)
 }
 
-// misfitOfLaw is the name of what the law leaves unexplained.
+// misfitOfLaw is the name of the component for the difference from the law.
 const misfitOfLaw = "misfit of the law"
 
 // of sets the resistance, and with it the uncertainty of Common, which is proportional to it.
@@ -244,7 +244,8 @@ func (b *Bench) askCrosstalk(u use, silence []float64) (*Crosstalk, error) {
 }
 
 // crosstalk returns the crosstalk of a side: the mean in dB over the seatings in which it was
-// recorded, not known where it is not known in one of them. It returns nil if none holds it.
+// recorded, not known where it is not known in one of them. It returns nil if no seating holds
+// crosstalk.
 func (s *Side) crosstalk() *Crosstalk {
 	var all []*Crosstalk
 	var levels []response.Curve

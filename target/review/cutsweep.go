@@ -11,8 +11,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// mostLate is the time in seconds by which a recording may begin after a sweep did and count as
-// whole: marks are found to a fraction of it.
+// mostLate is the longest time in seconds after the beginning of a sweep at which a recording may
+// begin and still count as whole. Marks are found to a fraction of it.
 const mostLate = 1e-3
 
 // cutOff returns an error if a use's recording began after the first sweep of its side did,

@@ -11,8 +11,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// recorded stands for a recorder: 0.1 s of nothing, then what was played, through headphones that
-// are 6 dB softer in the treble, have 0.1 % of second harmonic at full scale, and hiss at −90 dBFS.
+// recorded stands for a recorder: 0.1 s of silence, then the stimulus, through headphones that are
+// 6 dB softer in the treble, have 0.1 % of second harmonic at full scale, and hiss at −90 dBFS.
 func recorded(played [][]float64, headphones bool, seed uint64) [][]float64 {
 	random := rand.New(rand.NewPCG(seed, 1))
 	out := make([][]float64, len(played))

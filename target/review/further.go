@@ -390,8 +390,8 @@ func (b *Bench) soundLevel(recorded response.Figure, frequency float64, side swe
 }
 
 // ownLevel returns the level to count as the interface's own distortion, from the direct recording:
-// that as read or, where it is not above the noise, half of what the reading does not rule out, so
-// that noise hides no distortion and makes none.
+// the reading or, if it is below its floor, half of its upper bound, so that noise neither hides
+// distortion nor adds any.
 func ownLevel(direct distortion.Reading) float64 {
 	if direct.Below {
 		return direct.Bound + decibel.OfAmplitude(0.5)

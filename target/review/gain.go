@@ -102,7 +102,7 @@ func (b *Bench) askGain(f *Further, u use, part sweep.Part, s swept) error {
 	one := doubt(u.recording.Name, fitness.LevelControl, response.Warning)
 	one.Channel = u.channel
 	why := "a gain in player, recorder or pair follows the level, or the pair moved in between"
-	if up && down { // a gain that follows the level raises what is softer, or lowers it
+	if up && down { // a gain that follows the level raises or lowers all soft parts
 		why = "higher at some frequencies and lower at others, so an effect such as a chorus, a flanger or a tremolo " +
 			"moves the sound or its level"
 	}

@@ -143,7 +143,7 @@ func (r *Results) comparable(rivals []target.Pair) (out []target.Pair) {
 			out = append(out, p)
 			continue
 		}
-		left := fmt.Sprintf("%s: its response is nowhere above the noise, so it is not ranked; record it "+
+		left := fmt.Sprintf("%s: its response does not exceed the noise at any frequency, so it is not ranked; record it "+
 			"again with the microphone nearer or with less noise around it.", p.Name)
 		if !slices.Contains(r.Notes, left) {
 			r.Notes = append(r.Notes, left)

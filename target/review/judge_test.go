@@ -71,7 +71,7 @@ func TestJudgement(t *testing.T) {
 	require.NoError(t, r.Judge(criteria))
 	assert.Len(t, r.Judgement.Rivals, 1)
 	assert.Len(t, r.Judgement.Ranking.Places, 2)
-	assert.Contains(t, strings.Join(r.Notes, " "), "Silent: its response is nowhere")
+	assert.Contains(t, strings.Join(r.Notes, " "), "Silent: its response does not exceed the noise")
 	j = r.Judgement
 
 	elsewhere := brighter

@@ -132,7 +132,8 @@ func (p *Pair) Seat(seatings ...Seating) ([]response.Finding, error) {
 	return findings, errors.Join(errs...)
 }
 
-// read measures uses, so that the samples of their recordings need not be kept until Measure.
+// read measures uses at once, so that the samples of their recordings need not stay in memory until
+// Measure.
 func (p *Pair) read(uses []use) {
 	var known []*use
 	for _, side := range []sweep.Side{sweep.Left, sweep.Right} {

@@ -375,8 +375,8 @@ func withoutMaterial(found [2][]response.Finding, a *programme.Alignment) (out [
 var errSwapped = errors.New("review: left and right are swapped: what was recorded through the headphones is the other " +
 	"channel of the direct recording; change over the cables or the channels, or turn the headphones round")
 
-// The level in dB of what a channel does not explain, from which on the other one is tried, and the
-// number of dB by which that has to leave less.
+// If a channel leaves a residual above unexplainedByOwn dB, the other channel is tried. It counts
+// as the better one if its residual is lower by betterExplainedBy dB.
 const (
 	unexplainedByOwn  = -25
 	betterExplainedBy = 6
@@ -409,8 +409,8 @@ func loudnessOf(c programme.Channel, from, to float64) (float64, error) {
 	return l.Integrated, err
 }
 
-// mostlyOther is the share of what a channel does not explain from which on the other one is named
-// as its cause.
+// mostlyOther is the share of the residual of one channel that the other channel must explain to be
+// named as its cause.
 const mostlyOther = 0.5
 
 // detectMixedPiece finds the other channel of a direct recording in stereo in the one through the

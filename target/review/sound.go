@@ -121,7 +121,7 @@ func (p *Pair) loudness(r *Results) error {
 	r.Sound = s
 	if p.twoMicrophones() {
 		r.Notes = append(r.Notes, "Left and right were recorded by two microphones, and the calibrator by one. Both are taken "+
-			"to be as sensitive, so what they differ by is part of the levels in dB SPL and of the channel balance (L−R); "+
+			"to be equally sensitive, so their difference is part of the levels in dB SPL and of the channel balance (L−R); "+
 			"record the calibrator on each, and set the gains until both read the same.")
 	}
 	if b.config.Stimulus == nil {
