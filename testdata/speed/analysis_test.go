@@ -99,7 +99,8 @@ func newWork(t testing.TB, rate, seconds int) work {
 		Duration: time.Duration(seconds) * time.Second, SampleRate: rate})
 	require.NoError(t, err)
 	x := s.Samples()
-	// Of a sweep of another phase, whose plans are shared, but not its spectra: these are measured.
+	// A sweep of another phase shares the plans of the first, but not its spectra, so these are
+	// measured.
 	other, err := sweep.New(sweep.Config{Start: s.Start(), Stop: s.Stop(), TimeConstant: s.TimeConstant(), SampleRate: rate, Phase: 1})
 	require.NoError(t, err)
 	like, err := response.NewDeconvolver(other, response.DeconvolverConfig{Orders: 5})
@@ -111,9 +112,9 @@ func newWork(t testing.TB, rate, seconds int) work {
 
 func (w work) analyse() error { return analyse(w.sweep, w.like, w.recordings, w.grid) }
 
-// Memory taken by one analysis, held: what is handed back (two responses of
-// each of three recordings) and the spectra of the sweep and its two inverses
-// are nine circular lengths, readings and Samples are the rest.
+// The memory that one analysis keeps: the results (two responses of each of three recordings) and
+// the spectra of the sweep and its two inverses take nine circular lengths; readings and Samples
+// take the rest.
 func TestMemoryOfAnAnalysis(t *testing.T) {
 	w := newWork(t, 48000, 6)
 	defer debug.SetGCPercent(debug.SetGCPercent(-1)) // a collection would empty the pools

@@ -26,8 +26,8 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// made returns the folder of a demonstration: that in EARNEST_SPEED_DEMO, which review.sh makes, or
-// a new one.
+// made returns the folder of a demonstration: the one named in EARNEST_SPEED_DEMO, which review.sh
+// makes, or else a new one.
 var made = sync.OnceValues(func() (string, error) {
 	folder := os.Getenv("EARNEST_SPEED_DEMO")
 	if folder == "" {
