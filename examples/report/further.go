@@ -8,6 +8,7 @@ import (
 
 	"example.com/earnest/distortion"
 	"example.com/earnest/distortion/tone"
+	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 	"example.com/earnest/target/review"
 )
@@ -77,8 +78,7 @@ func newFurther(r *review.Results, s *review.Side) *furtherJSON {
 		}
 	}
 	out.RubBuzz = newRubBuzz(s.RubBuzz)
-	d := s.GroupDelay
-	out.Delay = delayJSON{numbers(d.Frequency), numbers(d.Level), numbers(d.Uncertainty)}
+	out.Delay = newDelay(s.GroupDelay)
 	return out
 }
 
@@ -216,7 +216,12 @@ func newRubBuzz(all []review.RubBuzz) *rubBuzzJSON {
 type delayJSON struct {
 	FrequencyHz  []number `json:"frequency_hz"`
 	Milliseconds []number `json:"ms"`
-	Uncertainty  []number `json:"uncertainty_ms"`
+	Uncertainty  []number `json:"uncertainty_ms"` // standard; null without scatter of seatings
+	HalfWidth95  []number `json:"half_width_95_ms"`
+}
+
+func newDelay(c response.Curve) delayJSON {
+	return delayJSON{numbers(c.Frequency), numbers(c.Level), numbers(c.Uncertainty), numbers(c.HalfWidth(confidence))}
 }
 
 // delayDifferenceJSON is left less right: of the arrival, which is only known if both were recorded
@@ -231,9 +236,7 @@ func newDelayDifference(r *review.Results) *delayDifferenceJSON {
 	if r.Config.Stimulus == nil || len(r.Config.Stimulus.Parts()) == 0 || r.Left == nil || r.Right == nil {
 		return nil
 	}
-	d := r.DelayDifference
-	return &delayDifferenceJSON{newFigure(r.TimeDifference),
-		delayJSON{numbers(d.Frequency), numbers(d.Level), numbers(d.Uncertainty)}}
+	return &delayDifferenceJSON{newFigure(r.TimeDifference), newDelay(r.DelayDifference)}
 }
 
 // The rows and sentences of the page.

@@ -7,6 +7,7 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 )
 
@@ -30,25 +31,165 @@ func (s *Side) absolutePolarity() response.Figure {
 	return meanOf(each, "1")
 }
 
-// groupDelay computes Side.GroupDelay.
-func (s *Side) groupDelay() response.Curve {
+// groupDelay returns that of a reading in ms, without its uncertainty.
+func (r *Reading) groupDelay() response.Curve {
+	c := response.Curve{Frequency: r.Response.Frequency, Level: make([]float64, len(r.Phase)),
+		Valid: r.Response.Valid, Reference: "ms"}
+	frequency, delay := r.Transfer.Frequencies(), r.Transfer.GroupDelay()
+	for i, f := range c.Frequency {
+		low, high := delayEdges(f)
+		c.Level[i] = 1e3 * meanBetween(frequency, delay, low, high)
+		if math.IsNaN(r.Phase[i]) {
+			c.Level[i] = math.NaN()
+		}
+	}
+	return c
+}
+
+// groupDelay returns the mean of a side's group delay over its seatings, with the scatter and with
+// the errors that all seatings share; nil if it is not known.
+func (s *Side) groupDelay(direct *parts) (*response.Average, error) {
 	var curves []response.Curve
+	var known []*Reading
 	for _, r := range s.Seatings {
-		if r.Transfer == nil || len(r.Phase) == 0 {
+		if r.Transfer != nil && len(r.Phase) > 0 {
+			known, curves = append(known, r), append(curves, r.groupDelay())
+		}
+	}
+	if len(curves) == 0 {
+		return nil, nil
+	}
+	mean, err := response.AverageOf(curves)
+	if err != nil {
+		return nil, err
+	}
+	mean.Level.Components = append(mean.Level.Components, known[0].delayErrors()...)
+	mean.Level = mean.Level.Refreshed()
+	if direct != nil {
+		mean.Level = direct.withDelayNoise(mean.Level, use{side: known[0].side}.noise())
+	}
+	return mean, nil
+}
+
+// delayErrors returns the effects on the group delay, in ms, of the errors of the response that all
+// seatings share. Their phase is taken as that of a minimum-phase response, as is that of
+// microphones, couplers and cushions. With α the error in nepers, u the logarithm of frequency and
+// φ in radians (H. W. Bode, Network Analysis and Feedback Amplifier Design, 1945, ch. 14, from
+// memory),
+//
+//	φ(u) = (1/π) ∫ dα/dv ln coth(|v − u|/2) dv.
+//
+// The peak of the impulse response, relative to which the group delay is stated, moves too. With
+// |H| and ψ the response at the peak,
+//
+//	δt = −∫ ω|H| (α sin ψ + φ cos ψ) dω / ∫ ω²|H| cos ψ dω.
+func (r *Reading) delayErrors() (all []response.CurveComponent) {
+	frequency := r.Response.Frequency
+	weight := make([]float64, len(frequency)) // of φ in δt, and that of α over tan ψ
+	var whole float64
+	for i, f := range frequency {
+		if level, psi := r.Response.Level[i], r.Phase[i]; !math.IsNaN(level) && !math.IsNaN(psi) {
+			weight[i] = f * f * decibel.Amplitude(level)
+			whole += 2 * math.Pi * f * weight[i] * math.Cos(psi)
+		}
+	}
+	for _, one := range r.Response.Components {
+		if one.CommonTo == response.OneSeating || one.Name == response.WindowCause || one.Name == noiseOfDirect {
 			continue
 		}
-		c := response.Curve{Frequency: r.Response.Frequency, Level: make([]float64, len(r.Phase)),
-			Valid: r.Response.Valid, Reference: "ms"}
-		frequency, delay := r.Transfer.Frequencies(), r.Transfer.GroupDelay()
-		for i, f := range c.Frequency {
-			c.Level[i] = 1e3 * meanBetween(frequency, delay, f*math.Pow(2, -1./6), f*math.Pow(2, 1./6))
-			if math.IsNaN(r.Phase[i]) {
-				c.Level[i] = math.NaN()
+		effects := make([][]float64, len(one.Effects))
+		for k, effect := range one.Effects {
+			if effect == nil {
+				continue
+			}
+			phase := response.Curve{Frequency: frequency, Level: minimumPhaseOf(frequency, effect), Valid: response.AllFrequencies}
+			var moved float64
+			for i, w := range weight {
+				if w > 0 {
+					sin, cos := math.Sincos(r.Phase[i])
+					moved -= w * (effect[i]/decibel.PerNeper*sin + phase.Level[i]*cos) / whole
+				}
+			}
+			effects[k] = make([]float64, len(frequency))
+			for i, f := range frequency {
+				low, high := delayEdges(f)
+				low, high = max(low, frequency[0]), min(high, frequency[len(frequency)-1])
+				effects[k][i] = 1e3 * (-(phase.At(high)-phase.At(low))/(2*math.Pi*(high-low)) - moved)
 			}
 		}
-		curves = append(curves, c)
+		all = append(all, response.CurveComponent{Cause: one.Cause, Effects: effects})
 	}
-	return meanCurve(curves)
+	return all
+}
+
+// withDelayNoise adds the noise of the direct recording to a group delay in ms. A mean of the slope
+// of the phase is the difference of the phases at the ends, each of which noise of a power N
+// relative to the signal turns by √(N/2).
+func (p *parts) withDelayNoise(c response.Curve, cause response.Cause) response.Curve {
+	if len(p.floor.Frequency) == 0 {
+		return c
+	}
+	return c.With(cause, func(f float64) float64 {
+		low, high := delayEdges(f)
+		var square float64
+		for _, end := range []float64{max(low, c.Frequency[0]), min(high, c.Frequency[len(c.Frequency)-1])} {
+			square += decibel.Power(p.floor.At(end)-p.level.At(end)) / 2
+		}
+		return 1e3 * math.Sqrt(square) / (2 * math.Pi * (high - low))
+	}, 1./3)
+}
+
+// groupDelays sets the group delay of each side and that of left less right. The scatter of the
+// sides is pooled as that of their levels is.
+func (p *Pair) groupDelays(r *Results) error {
+	averages := map[*Side]*response.Average{}
+	for _, s := range r.Sides() {
+		var err error
+		if averages[s], err = s.groupDelay(p.bench.parts[s.Seatings[0].side]); err != nil {
+			return err
+		}
+	}
+	left, right := averages[r.Left], averages[r.Right]
+	if left != nil && right != nil && slices.Equal(left.Level.Frequency, right.Level.Frequency) {
+		_, difference, err := response.PoolSides(left, right)
+		if err != nil {
+			return err
+		}
+		if p.onePlacement() {
+			difference = r.scatterTogether(difference)
+		}
+		r.DelayDifference = scattered(difference)
+	}
+	for s, a := range averages {
+		if a != nil {
+			s.GroupDelay = scattered(a.Level)
+		}
+	}
+	return nil
+}
+
+// scatterTogether replaces the scatter of the sides in the difference of their group delays by that
+// of the differences of single seatings, since the sides may scatter together.
+func (r *Results) scatterTogether(difference response.Curve) response.Curve {
+	var each []response.Curve
+	for _, left := range r.Left.Seatings {
+		for _, right := range r.Right.Seatings {
+			if left.seating == right.seating {
+				if c, err := left.groupDelay().Sub(right.groupDelay()); err == nil { // of one rig
+					each = append(each, c)
+				}
+			}
+		}
+	}
+	if len(each) < 2 || len(each) != max(len(r.Left.Seatings), len(r.Right.Seatings)) {
+		return difference
+	}
+	a, err := response.AverageOf(each)
+	if err != nil {
+		return difference
+	}
+	difference.Components = append(slices.DeleteFunc(slices.Clone(difference.Components), isScatter), a.Level.Components...)
+	return difference.Refreshed()
 }
 
 // timeDifference computes Results.TimeDifference.
@@ -69,24 +210,41 @@ func (r *Results) timeDifference() response.Figure {
 	return meanOf(each, "µs")
 }
 
-// delayDifference computes Results.DelayDifference from the group delay of both sides.
-func (r *Results) delayDifference() response.Curve {
-	if r.Left == nil || r.Right == nil {
-		return response.Curve{}
-	}
-	left, right := r.Left.GroupDelay, r.Right.GroupDelay
-	if len(left.Frequency) == 0 || len(right.Frequency) != len(left.Frequency) {
-		return response.Curve{}
-	}
-	out := left
-	out.Level, out.Uncertainty = slices.Clone(left.Level), nil
-	for i := range out.Level {
-		out.Level[i] -= right.Level[i]
-		if left.Uncertainty != nil && right.Uncertainty != nil {
-			out.Uncertainty = append(out.Uncertainty, math.Hypot(left.Uncertainty[i], right.Uncertainty[i]))
+// delayEdges returns the ends of the third of an octave about f Hz over which group delay is
+// averaged.
+func delayEdges(f float64) (low, high float64) { return f * math.Pow(2, -1./6), f * math.Pow(2, 1./6) }
+
+// minimumPhaseOf returns the phase in radians of a minimum-phase response with levels in dB on a
+// logarithmic axis. Beyond its ends the levels stay as they are there.
+func minimumPhaseOf(frequency, level []float64) []float64 {
+	phase := make([]float64, len(frequency))
+	for k := 1; k < len(level); k++ {
+		step := (level[k] - level[k-1]) / decibel.PerNeper
+		if !(step != 0) || math.IsNaN(step) {
+			continue
+		}
+		middle, width := math.Sqrt(frequency[k]*frequency[k-1]), math.Log(frequency[k]/frequency[k-1])
+		for i, f := range frequency {
+			away := math.Abs(math.Log(middle / f))
+			// The mean of ln coth over the step is ln 4e/width where the step holds f.
+			if coth := math.Log(4/width) + 1; away < width/2 {
+				phase[i] += step / math.Pi * coth
+			} else {
+				phase[i] -= step / math.Pi * math.Log(math.Tanh(away/2))
+			}
 		}
 	}
-	return out
+	return phase
+}
+
+func isScatter(c response.CurveComponent) bool { return c.Name == scatterOfSeatings }
+
+// scattered returns a group delay without its uncertainty if that lacks the scatter of seatings.
+func scattered(c response.Curve) response.Curve {
+	if !slices.ContainsFunc(c.Components, isScatter) {
+		c.Uncertainty, c.Components = nil, nil
+	}
+	return c
 }
 
 // meanOf returns the mean over seatings with its standard uncertainty. With one seating the
@@ -112,29 +270,4 @@ func meanBetween(at, values []float64, low, high float64) float64 {
 		n++
 	}
 	return sum / float64(n)
-}
-
-// meanCurve returns the mean of curves on one grid, with the standard uncertainty of the mean.
-func meanCurve(curves []response.Curve) response.Curve {
-	if len(curves) == 0 {
-		return response.Curve{}
-	}
-	out := curves[0]
-	out.Level = make([]float64, len(out.Frequency))
-	if len(curves) > 1 {
-		out.Uncertainty = make([]float64, len(out.Frequency))
-	}
-	for i := range out.Level {
-		var each []float64
-		for _, c := range curves {
-			if i < len(c.Level) && !math.IsNaN(c.Level[i]) {
-				each = append(each, c.Level[i])
-			}
-		}
-		f := meanOf(each, "")
-		if out.Level[i] = f.Value; len(curves) > 1 {
-			out.Uncertainty[i] = f.Uncertainty
-		}
-	}
-	return out
 }

@@ -104,12 +104,15 @@ type use struct {
 // the direct recording, to one side of the rig.
 func (u use) noise() response.Cause {
 	if u.seating == 0 {
-		return response.Cause{Name: "noise of the direct recording", CommonTo: response.OneRig, Key: u.side.String()}
+		return response.Cause{Name: noiseOfDirect, CommonTo: response.OneRig, Key: u.side.String()}
 	}
 	return response.Cause{Name: noiseOfRecording, CommonTo: response.OneSeating}
 }
 
-const noiseOfRecording = "noise of the recording"
+const (
+	noiseOfRecording = "noise of the recording"
+	noiseOfDirect    = "noise of the direct recording"
+)
 
 // recordings holds the recordings of the stimulus, each inspected once and put on the player's
 // clock.

@@ -117,7 +117,10 @@ func (p *Pair) Measure() (*Results, error) {
 	for _, side := range r.Sides() {
 		side.summarise()
 	}
-	r.TimeDifference, r.DelayDifference = r.timeDifference(), r.delayDifference()
+	r.TimeDifference = r.timeDifference()
+	if err := p.groupDelays(r); err != nil {
+		return nil, err
+	}
 	for _, m := range p.materials {
 		one := *m.Programme
 		if p.bench.config.Stimulus != nil {

@@ -33,9 +33,11 @@ type Side struct {
 	// not known if the phase is not known.
 	AbsolutePolarity response.Figure
 	// GroupDelay is −dφ/dω in ms at the frequencies of the response, averaged over the seatings and
-	// over a third of an octave. The overall delay is removed. Its uncertainty is that of the mean,
-	// from the scatter of the seatings; nil for one seating. It has no points if the phase is not
-	// known.
+	// over a third of an octave, relative to the peak of the impulse response. Its uncertainty holds
+	// the scatter of the seatings, pooled over both sides like that of the response, the noise of the
+	// direct recording, and the errors of the response that all seatings share, with the phase that
+	// they have if they are minimum-phase. It is nil if neither side has two seatings. GroupDelay has
+	// no points if the phase is not known.
 	GroupDelay response.Curve
 	// Further holds the further results, each the mean over the seatings that hold it: of
 	// distortion by [distortion.Mean], of crosstalk in dB. It is nil if no seating has any. Held
@@ -83,7 +85,7 @@ func (s *Side) average() error {
 // summarise computes the results over all seatings, after their uncertainties and their levels in
 // sound pressure are known.
 func (s *Side) summarise() {
-	s.AbsolutePolarity, s.GroupDelay = s.absolutePolarity(), s.groupDelay()
+	s.AbsolutePolarity = s.absolutePolarity()
 	s.Further, s.MaxLevels, s.RubBuzz = s.meanFurther(), s.maxLevels(), s.rubBuzz()
 }
 

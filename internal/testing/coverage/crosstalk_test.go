@@ -53,9 +53,9 @@ func (b *bench) crossed(side int, h []complex128, amplitude float64) []float64 {
 
 // recordSide returns one side of a seating with the given levels, and what it hears of the other.
 func (s *session) recordSide(side int, l levels) []float64 {
-	h := s.filter(l)
+	h := s.filter(l.plus(1, s.chain.levels))
 	if s.sides == nil {
-		return s.record(s.Rand, side, h, s.amplitudes(), s.through)
+		return s.recorded(s.record(s.Rand, side, h, s.amplitudes(), s.through))
 	}
 	if side == 0 {
 		h = s.delayed(h, s.sides.apart+5e-6*s.NormFloat64())

@@ -8,6 +8,7 @@
 //	go test ./internal/testing/coverage -run TestIntervalsOfLevels -levels 200 -v -timeout 0  # tones, levels, the highest level
 //	go test ./internal/testing/coverage -run TestIntervalsOfProducts -levels 100 -v -timeout 0  # two tones at once, and many
 //	go test ./internal/testing/coverage -run TestIntervalsOfCrosstalk -levels 100 -v -timeout 0  # the sides: crosstalk, and their distance in time
+//	go test ./internal/testing/coverage -run TestIntervalsOfDelays -levels 60 -v -timeout 0  # the group delay
 //	go test ./internal/testing/coverage -run TestCurves -sessions 1000 -v -timeout 0    # figures of curves alone
 //	go test ./internal/testing/coverage -run TestVerdicts -sessions 2000 -v -timeout 0  # claims, rankings, outliers
 //
@@ -21,7 +22,8 @@
 // amplifier, from the standard uncertainties that the session states. The interface's own
 // harmonics. In reviews of levels the second harmonic rises by 1 dB with each dB of the level, the
 // third by 2 dB. In reviews of crosstalk each side hears the other, through the pair and through the
-// interface. The right answer to a mean over seatings is the expected value over all seatings
+// interface. In reviews of group delay the interface has one of its own, and the recorder's clock is
+// another. The right answer to a mean over seatings is the expected value over all seatings
 // that there could be.
 //
 // Everything is simulated as a level against the logarithm of frequency, made minimum phase and

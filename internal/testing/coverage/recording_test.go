@@ -88,8 +88,18 @@ func newBench(rate int, asks ...sweep.Question) (*bench, error) {
 }
 
 // filter returns the spectrum, with the length of a recording's, of the minimum-phase response with
-// the given levels (Oppenheim & Schafer's folded cepstrum, from memory), with the latency.
+// the given levels, with the latency.
 func (b *bench) filter(l levels) []complex128 {
+	out := b.plan.Forward(nil, b.phase.Inverse(nil, b.minimumPhase(l)))
+	for k := range out {
+		out[k] *= cmplx.Rect(1, -2*math.Pi*float64(k)/float64(b.samples)*math.Round(latency*float64(b.rate)))
+	}
+	return out
+}
+
+// minimumPhase returns the spectrum of the minimum-phase response with the given levels (Oppenheim
+// & Schafer's folded cepstrum, from memory).
+func (b *bench) minimumPhase(l levels) []complex128 {
 	n := 2 * (b.phase.Bins() - 1)
 	log := make([]complex128, b.phase.Bins())
 	for k := range log {
@@ -103,12 +113,7 @@ func (b *bench) filter(l levels) []complex128 {
 	for k, v := range log {
 		log[k] = cmplx.Exp(v)
 	}
-	h := b.phase.Inverse(nil, log)
-	out := b.plan.Forward(nil, h)
-	for k := range out {
-		out[k] *= cmplx.Rect(1, -2*math.Pi*float64(k)/float64(b.samples)*math.Round(latency*float64(b.rate)))
-	}
-	return out
+	return log
 }
 
 // noise is white, or pink, with a level at 1 kHz.

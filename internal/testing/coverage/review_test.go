@@ -33,6 +33,7 @@ type session struct {
 	ratio     float64 // SNR at 1 kHz
 	rivals    int
 	sides     *sides // nil if the sides do not hear each other
+	chain     chain
 }
 
 func newSession(seed uint64, index int, b *bench, f family) *session {
@@ -155,12 +156,13 @@ func (s *session) begin() (*review.Bench, *sound, error) {
 		return nil, nil, err
 	}
 	var channels [][]float64
-	through := s.filter(flat(0))
+	through := s.filter(flat(0).plus(1, s.chain.levels))
 	for side := range 2 {
 		channels = append(channels, s.record(s.Rand, side, through, s.distorted, s.direct))
 		if s.sides != nil {
 			floats.Add(channels[side], s.crossed(side, through, s.sides.own))
 		}
+		channels[side] = s.recorded(channels[side])
 	}
 	_, err = b.Direct(review.Both(s.recording("direct", channels...)))
 	return b, sound, err
