@@ -27,7 +27,12 @@ type Noise struct {
 	Rig float64
 	// Reference is the relative standard uncertainty of the reference of the reading.
 	Reference float64
+
+	apart float64 // share of the rig's power that does not move the reading, as in a sum
 }
+
+// moving returns the share of the floor's power that is the rig's own and moves the reading.
+func (n Noise) moving() float64 { return n.Rig * (1 - n.apart) }
 
 // sure is the relative uncertainty below which an amplitude is nearly Gaussian.
 const sure = 0.16

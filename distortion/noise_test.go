@@ -196,3 +196,29 @@ func TestTheRigsOwnInTheFloor(t *testing.T) {
 	assert.Greater(t, inside, 93.0)
 	assert.Less(t, inside, 99.5, "a share that stands in one phase spreads less than noise does")
 }
+
+// A rig that distorts an order by much that adds little to the sum: over all phases the error of the
+// sum has the stated standard uncertainty. In the mean of seatings, whose phase is one, the bound is no
+// lower than that of one seating.
+func TestTheRigMovesASumByWhatEachOrderAddsToIt(t *testing.T) {
+	t.Parallel()
+	random := rand.New(rand.NewPCG(9, 10))
+	device, rig := []float64{1, 0.1}, []float64{0.02, 0.2} // %
+	const draws = 4000
+	var z float64
+	for range draws {
+		var parts []distortion.Reading
+		for i, h := range device {
+			read := cmplx.Abs(complex(h, 0) + cmplx.Rect(rig[i], 2*math.Pi*random.Float64()))
+			parts = append(parts, distortion.NewReading(read, 1e-4, "%", distortion.Noise{Degrees: 2}).WithRig(rig[i], 0))
+		}
+		sum := distortion.Sum(parts[0], parts[1:]...)
+		require.True(t, sum.Known())
+		off := (sum.Value - math.Hypot(device[0], device[1])) / sum.Uncertainty
+		z += off * off / draws
+		mean := distortion.Mean(sum, sum, sum)
+		assert.InEpsilon(t, sum.Bound, mean.Bound, 0.01, "the rig's part is the same in every seating")
+	}
+	// The second order's 0.2 % adds 0.02 % to the sum at most: without its weight it would be 0.14 %.
+	assert.InDelta(t, 1, math.Sqrt(z), 0.35, "rms error in standard uncertainties")
+}

@@ -56,7 +56,7 @@ func NewReading(asRead, floor float64, unit string, n Noise) Reading {
 
 // rig returns the standard uncertainty of the amplitude from the rig's own distortion: the rms of
 // its component along the device's own, over all phases.
-func (r Reading) rig() float64 { return r.rms(r.Floor) * math.Sqrt(r.noise.Rig/2) }
+func (r Reading) rig() float64 { return r.rms(r.Floor) * math.Sqrt(r.noise.moving()/2) }
 
 // common returns the relative standard uncertainty of the value from causes that repeat in every
 // seating: the reference, the microphone, and the rig's own distortion.
@@ -105,7 +105,7 @@ func (r Reading) WithRig(own, apart float64) Reading {
 	noise, rig, n := r.rms(r.Floor), r.rms(own), r.noise
 	n.Reference = math.Hypot(n.Reference, apart/decibel.PerNeper)
 	floor := math.Hypot(noise, rig)
-	n.Rig = rig * rig / (floor * floor)
+	n.Rig, n.apart = rig*rig/(floor*floor), 0
 	return NewReading(r.AsRead, r.of(floor), r.Unit, n)
 }
 

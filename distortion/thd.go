@@ -146,6 +146,7 @@ func (t THD) clone() THD {
 type powerSum struct {
 	power, floor     float64 // Σ R², and Σ N² with the rig's part
 	rig              float64 // the rig's part of the floor
+	moving, along    float64 // Σ of its part that moves each, and Σ R² times that part
 	crossed, unknown float64 // Σ R² N², Σ N⁴/k
 	reference        float64 // Σ R² times the common relative uncertainty of each
 }
@@ -155,6 +156,8 @@ func (s *powerSum) add(r Reading) {
 	s.power += p
 	s.floor += n
 	s.rig += n * r.noise.Rig
+	s.moving += n * r.noise.moving()
+	s.along += p * n * r.noise.moving()
 	n *= 1 - r.noise.Rig
 	s.crossed += p * n / (r.noise.Degrees / 2)
 	if r.noise.Known > 0 {
@@ -163,6 +166,8 @@ func (s *powerSum) add(r Reading) {
 	s.reference += p * r.noise.Reference
 }
 
+// noise returns the noise of the sum. The phase of the rig's part ρᵢ is another in each term, and
+// moves the power of the sum by 2 Rᵢ ρᵢ cos φᵢ: of Σ ρᵢ² no more than Σ Rᵢ² ρᵢ²/Σ Rᵢ² moves it.
 func (s *powerSum) noise() Noise {
 	n := Noise{Degrees: 2, Reference: s.reference / s.power}
 	if s.crossed > 0 {
@@ -171,8 +176,17 @@ func (s *powerSum) noise() Noise {
 	if s.unknown > 0 {
 		n.Known = (s.floor - s.rig) * (s.floor - s.rig) / s.unknown
 	}
+	if s.rig > 0 && s.power > 0 {
+		n.Rig, n.apart = s.rig/s.floor, 1-s.along/s.power/s.rig
+	}
+	return n
+}
+
+// ofMean is like noise, for readings of one quantity. The rig's part has one phase in all of them.
+func (s *powerSum) ofMean() Noise {
+	n := s.noise()
 	if s.rig > 0 {
-		n.Rig = s.rig / s.floor
+		n.apart = 1 - s.moving/s.rig
 	}
 	return n
 }
@@ -233,7 +247,7 @@ func Mean(first Reading, more ...Reading) Reading {
 		below = below || r.Below
 	}
 	n := float64(len(read))
-	out := NewReading(first.of(math.Sqrt(sum.power/n)), first.of(math.Sqrt(sum.floor/n)), first.Unit, sum.noise())
+	out := NewReading(first.of(math.Sqrt(sum.power/n)), first.of(math.Sqrt(sum.floor/n)), first.Unit, sum.ofMean())
 	out.Below = out.Below || below
 	common := 0.0
 	for _, r := range read {
