@@ -261,13 +261,13 @@ func Mean(first Reading, more ...Reading) Reading {
 			size = decibel.PerNeper / mean
 		}
 		own := response.Component{Effects: []float64{size * deviation / math.Sqrt(n)},
-			Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OneSide, DegreesOfFreedom: n - 1}}
+			Cause: response.Cause{Name: response.ScatterOfSeatings, CommonTo: response.OneSide, DegreesOfFreedom: n - 1}}
 		// Few seatings may scatter less by chance than their noise does.
 		noise, student, normal := size*noiseOfMean(read), statistic.StudentQuantile(0.975, n-1),
 			distuv.UnitNormal.Quantile(0.975)
 		if student*own.Effects[0] < normal*noise {
 			own = response.Component{Effects: []float64{noise},
-				Cause: response.Cause{Name: "noise of the recording", CommonTo: response.OneSide}}
+				Cause: response.Cause{Name: response.NoiseOfRecording, CommonTo: response.OneSide}}
 		}
 		out.Figure = response.Budget{
 			own,

@@ -78,16 +78,13 @@ func AverageOf(curves []Curve) (*Average, error) {
 	return a, nil
 }
 
-// scatterName is the name of the scatter of seatings in a report.
-const scatterName = "scatter of seatings"
-
 // scatter appends the scatter of the curves to other components.
 func (a *Average) scatter(levels [][]float64, others []CurveComponent) []CurveComponent {
 	n := float64(a.Count)
 	if n < 2 {
 		return others
 	}
-	added := CurveComponent{Cause: Cause{Name: scatterName, CommonTo: OneSide, DegreesOfFreedom: n - 1},
+	added := CurveComponent{Cause: Cause{Name: ScatterOfSeatings, CommonTo: OneSide, DegreesOfFreedom: n - 1},
 		Effects: make([][]float64, len(levels))}
 	for k, level := range levels {
 		effect := floats.SubTo(make([]float64, len(level)), level, a.Level.Level)

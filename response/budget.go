@@ -30,6 +30,12 @@ func (s Scope) String() string {
 	return names[s]
 }
 
+// Names of the causes that recordings show by themselves.
+const (
+	NoiseOfRecording  = "noise of the recording"
+	ScatterOfSeatings = "scatter of seatings"
+)
+
 // Cause is a cause of uncertainty.
 type Cause struct {
 	// Name is its name in a report: "microphone".

@@ -35,7 +35,7 @@ func newPool(left, right *Average) *pool {
 		p.squares[i] = make([]float64, len(grid))
 		p.freedom += p.counts[i] - 1
 		for _, one := range a.Level.Components {
-			if one.Name != scatterName {
+			if one.Name != ScatterOfSeatings {
 				p.others[i] = append(p.others[i], one)
 				continue
 			}
@@ -83,7 +83,7 @@ func (p *pool) apart() []float64 {
 
 // component returns the pooled scatter with its effects.
 func (p *pool) component(scope Scope, factor []float64) CurveComponent {
-	c := CurveComponent{Cause: Cause{Name: scatterName, CommonTo: scope, DegreesOfFreedom: p.freedom,
+	c := CurveComponent{Cause: Cause{Name: ScatterOfSeatings, CommonTo: scope, DegreesOfFreedom: p.freedom,
 		Estimate: statistic.Fingerprint(p.residuals...)}}
 	for _, r := range p.residuals {
 		c.Effects = append(c.Effects, floats.MulTo(make([]float64, len(r)), r, factor))

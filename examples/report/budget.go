@@ -100,7 +100,7 @@ func (l language) figureBudgets(r *review.Results) []figureBudget {
 	}
 	distortion := r.Sides()[0].THD(1000).Figure
 	if distortion.Budget == nil && distortion.DegreesOfFreedom > 0 { // with several seatings
-		distortion.Budget = response.Budget{{Cause: response.Cause{Name: "scatter of seatings",
+		distortion.Budget = response.Budget{{Cause: response.Cause{Name: response.ScatterOfSeatings,
 			CommonTo: response.OneSeating, DegreesOfFreedom: distortion.DegreesOfFreedom},
 			Effects: []float64{distortion.Uncertainty}}}
 	}

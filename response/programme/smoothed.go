@@ -56,7 +56,7 @@ func (c *Comparison) Smoothed(frequency []float64, fraction float64) response.Cu
 		return func(float64) float64 { i++; return values[i] }
 	}
 	out.Uncertainty = make([]float64, n)
-	out = out.With(response.Cause{Name: "noise of the recording", CommonTo: response.OneSeating}, at(noise), 1/fraction)
+	out = out.With(response.Cause{Name: response.NoiseOfRecording, CommonTo: response.OneSeating}, at(noise), 1/fraction)
 	return out.With(response.Cause{Name: response.WindowCause, CommonTo: response.OneSide}, at(unresolved),
 		max(1/fraction, 1./3))
 }

@@ -11,9 +11,6 @@ import (
 	"example.com/earnest/response"
 )
 
-// scatterName is the name that package response gives to the scatter of seatings.
-const scatterName = "scatter of seatings"
-
 // model is a straight-line model of what was measured: a level for each condition, one for each
 // placement or day that conditions share, and a drift in the order of the seatings,
 //
@@ -141,14 +138,14 @@ type estimate struct {
 
 // scatter is the scatter of the seatings as a component of the uncertainty.
 func (e *estimate) scatter() response.CurveComponent {
-	return response.CurveComponent{Cause: response.Cause{Name: scatterName, CommonTo: response.OnePair,
+	return response.CurveComponent{Cause: response.Cause{Name: response.ScatterOfSeatings, CommonTo: response.OnePair,
 		DegreesOfFreedom: e.freedom, Estimate: statistic.Fingerprint(e.effects...)}, Effects: e.effects}
 }
 
 // known returns a mean with all components of its uncertainty except the scatter of its seatings.
 func known(c response.Curve) response.Curve {
 	c.Components = slices.DeleteFunc(append([]response.CurveComponent{}, c.Components...),
-		func(one response.CurveComponent) bool { return one.Name == scatterName })
+		func(one response.CurveComponent) bool { return one.Name == response.ScatterOfSeatings })
 	return c.Refreshed()
 }
 

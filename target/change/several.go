@@ -19,7 +19,7 @@ func (d *design) together(f response.Figure, a, b int) float64 {
 	}
 	t, nu := math.Abs(f.Value)/f.Uncertainty, f.DegreesOfFreedom
 	for _, one := range f.Budget {
-		if one.Variance() > 0 && one.Name != scatterName {
+		if one.Variance() > 0 && one.Name != response.ScatterOfSeatings {
 			nu = 0
 		}
 	}

@@ -47,6 +47,9 @@ func newFold(deviation, filters response.Curve, band response.Band, w func(float
 			v.shared = append(v.shared, one)
 			continue
 		}
+		if one.Name != response.NoiseOfRecording {
+			continue // it shows in the deviation, and will in a new seating
+		}
 		for _, e := range one.Effects {
 			for i := range e {
 				v.noise[i] += e[i] * e[i]
@@ -96,7 +99,8 @@ func (v *fold) rig() func() []float64 {
 
 // newSeating returns the rms deviation in dB to expect in a seating to which the filters were not
 // fitted. For each seating in turn, it fits filters to all the others and judges that one through
-// them. The result is not known with one seating, or if one cannot be judged alone.
+// them. The result is not known with one seating, if one cannot be judged alone, or if noise explains
+// all of the deviation.
 //
 // The filters also equalise the errors of microphone and rig, which all seatings share and which
 // are not part of the pair. So with a(f) the measured deviation through the filters and e(f) such
@@ -152,6 +156,9 @@ func newSeating(seatings []response.Curve, t target.Target, o target.Config, c C
 	for i := range folds {
 		rms[i] = of(i, nil)
 	}
+	if floats.Max(rms) == 0 {
+		return response.NotKnown("dB")
+	}
 	value, rig := stat.MeanStdDev(drawn, nil)
 	// The folds share seatings, so they scatter by less than their error. The other part of the
 	// uncertainty is that of a mean square over a band, estimated from n − 1 differences at a dozen
@@ -163,7 +170,7 @@ func newSeating(seatings []response.Curve, t target.Target, o target.Config, c C
 		few = alone * math.Sqrt(2/freedom) / (2 * max(value, math.Sqrt(alone)))
 	}
 	return response.Budget{
-		{Cause: response.Cause{Name: "scatter of seatings", CommonTo: response.OnePair, DegreesOfFreedom: count - 1},
+		{Cause: response.Cause{Name: response.ScatterOfSeatings, CommonTo: response.OnePair, DegreesOfFreedom: count - 1},
 			Effects: []float64{stat.StdDev(rms, nil) / math.Sqrt(count)}},
 		{Cause: response.Cause{Name: "few seatings", CommonTo: response.OnePair, DegreesOfFreedom: freedom},
 			Effects: []float64{few}},

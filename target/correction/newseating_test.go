@@ -102,4 +102,26 @@ func TestNewSeatingsShowWhatIsPromised(t *testing.T) {
 	assert.False(t, k.NewSeating.Known(), "one seating does not show how another will differ")
 }
 
+// A stated component of one seating is no noise: it shows in the next seating too. Noise that explains
+// all of the deviation leaves nothing to state.
+func TestWhatIsTakenOffANewSeating(t *testing.T) {
+	t.Parallel()
+	r := rand.New(rand.NewPCG(2, 2))
+	var plain, stated, noisy []response.Curve
+	for range 3 {
+		c := seated(r, func(f float64) float64 { return -correction.LevelOf(five, f, 48000) })
+		with := func(name string) response.Curve {
+			return c.With(response.Cause{Name: name, CommonTo: response.OneSeating}, func(float64) float64 { return 3 }, 1)
+		}
+		plain, stated, noisy = append(plain, c), append(stated, with("seal")), append(noisy, with(response.NoiseOfRecording))
+	}
+	fit := func(seatings []response.Curve) response.Figure {
+		k, err := correction.Fit(seatings, target.Flat(), target.Config{}, correction.Config{})
+		require.NoError(t, err)
+		return k.NewSeating
+	}
+	assert.Equal(t, fit(plain).Value, fit(stated).Value)
+	assert.False(t, fit(noisy).Known())
+}
+
 var newSeatings = flag.Int("newseatings", 8, "drawn pairs in the test of what filters promise of a new seating")

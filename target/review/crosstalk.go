@@ -298,7 +298,7 @@ func atLeastNoise(mean response.Curve, seatings []response.Curve) response.Curve
 	student, normal := statistic.StudentQuantile(0.975, n-1), distuv.UnitNormal.Quantile(0.975)
 	mean.Components = slices.Clone(mean.Components)
 	for k, one := range mean.Components {
-		if one.Name != scatterOfSeatings {
+		if one.Name != response.ScatterOfSeatings {
 			continue
 		}
 		scatter := mean
@@ -319,7 +319,7 @@ func atLeastNoise(mean response.Curve, seatings []response.Curve) response.Curve
 		}
 		mean.Components[k].Effects = effects
 	}
-	cause := response.Cause{Name: noiseOfRecording, CommonTo: response.OneSide}
+	cause := response.Cause{Name: response.NoiseOfRecording, CommonTo: response.OneSide}
 	return mean.With(cause, noise.At, 1./crosstalkSmoothing)
 }
 
@@ -358,7 +358,7 @@ func meanCommonGround(all []*CommonGround) *CommonGround {
 	}
 	mean, deviation := stat.MeanStdDev(ohms, nil)
 	budget := response.Budget{
-		{Cause: response.Cause{Name: scatterOfSeatings, CommonTo: response.OnePair, DegreesOfFreedom: n - 1},
+		{Cause: response.Cause{Name: response.ScatterOfSeatings, CommonTo: response.OnePair, DegreesOfFreedom: n - 1},
 			Effects: []float64{deviation / math.Sqrt(n)}},
 		{Cause: response.Cause{Name: misfitOfLaw, CommonTo: response.OnePair, DegreesOfFreedom: free},
 			Effects: []float64{misfit}},

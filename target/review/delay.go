@@ -237,7 +237,7 @@ func minimumPhaseOf(frequency, level []float64) []float64 {
 	return phase
 }
 
-func isScatter(c response.CurveComponent) bool { return c.Name == scatterOfSeatings }
+func isScatter(c response.CurveComponent) bool { return c.Name == response.ScatterOfSeatings }
 
 // scattered returns a group delay without its uncertainty if that lacks the scatter of seatings.
 func scattered(c response.Curve) response.Curve {

@@ -28,7 +28,7 @@ func TestDelayFromAnErrorOfTheLevel(t *testing.T) {
 	r := &Reading{Phase: flat, Response: response.Curve{Frequency: grid, Level: flat, Valid: response.AllFrequencies}}
 	error := response.Cause{Name: "microphone", CommonTo: response.OneMicrophone}
 	r.Response.Components = []response.CurveComponent{{Cause: error, Effects: [][]float64{nil, level}},
-		{Cause: response.Cause{Name: noiseOfRecording}, Effects: [][]float64{level}}}
+		{Cause: response.Cause{Name: response.NoiseOfRecording}, Effects: [][]float64{level}}}
 	all := r.delayErrors()
 	require.Len(t, all, 1, "the noise shows in the scatter of the seatings")
 	assert.Nil(t, all[0].Effects[0])

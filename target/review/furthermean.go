@@ -69,13 +69,10 @@ func meanFigure(seatings []response.Figure, unit string) response.Figure {
 		return seatings[slices.IndexFunc(seatings, response.Figure.Known)]
 	default:
 		mean, deviation := stat.MeanStdDev(values, nil)
-		cause := response.Cause{Name: scatterOfSeatings, CommonTo: response.OneSide, DegreesOfFreedom: n - 1}
+		cause := response.Cause{Name: response.ScatterOfSeatings, CommonTo: response.OneSide, DegreesOfFreedom: n - 1}
 		return response.Budget{{Cause: cause, Effects: []float64{deviation / math.Sqrt(n)}}}.Figure(mean, unit)
 	}
 }
-
-// scatterOfSeatings is the name of their scatter in a budget.
-const scatterOfSeatings = "scatter of seatings"
 
 // meanTones returns the mean of each steady tone, in the order in which they were played.
 func meanTones(all []*Further) (out []SteadyTone) {

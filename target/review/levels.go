@@ -262,7 +262,7 @@ func (s *Side) meanMaxLevel(f, percent float64, each []maxLevel) MaxLevel {
 	}
 	if sound := meanFigure(sound, level.SoundPressure); sound.Known() {
 		relative := slices.DeleteFunc(slices.Clone(s.Response().Figure(f).Budget),
-			func(c response.Component) bool { return c.Name == scatterOfSeatings })
+			func(c response.Component) bool { return c.Name == response.ScatterOfSeatings })
 		if sound.Budget != nil {
 			relative = append(relative, shared)
 		}

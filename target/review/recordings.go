@@ -106,13 +106,10 @@ func (u use) noise() response.Cause {
 	if u.seating == 0 {
 		return response.Cause{Name: noiseOfDirect, CommonTo: response.OneRig, Key: u.side.String()}
 	}
-	return response.Cause{Name: noiseOfRecording, CommonTo: response.OneSeating}
+	return response.Cause{Name: response.NoiseOfRecording, CommonTo: response.OneSeating}
 }
 
-const (
-	noiseOfRecording = "noise of the recording"
-	noiseOfDirect    = "noise of the direct recording"
-)
+const noiseOfDirect = "noise of the direct recording"
 
 // recordings holds the recordings of the stimulus, each inspected once and put on the player's
 // clock.
