@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"example.com/earnest/internal/decibel"
 	"example.com/earnest/internal/fft"
 	"example.com/earnest/response"
@@ -36,8 +38,7 @@ func (m Meter) check() error {
 func (m Meter) gains() gains {
 	n := fft.FastLen(int(meterSegment * float64(m.SampleRate)))
 	g := gains{plan: fft.NewPlan(n)}
-	g.weight, g.plain, g.uncertainty = make([]float64, g.plan.Bins()), make([]float64, g.plan.Bins()),
-		make([]float64, g.plan.Bins())
+	g.weight, g.plain = make([]float64, g.plan.Bins()), make([]float64, g.plan.Bins())
 	for k := range g.weight {
 		f := g.plan.Frequency(k, float64(m.SampleRate))
 		scale := 2 / float64(n)
@@ -50,8 +51,8 @@ func (m Meter) gains() gains {
 			continue
 		}
 		gain := m.Correction.At(f)
-		if g.uncertainty[k] = m.Correction.UncertaintyAt(f); math.IsNaN(gain) {
-			g.weight[k], g.uncertainty[k] = 0, 0
+		if math.IsNaN(gain) {
+			g.weight[k] = 0
 			continue
 		}
 		g.weight[k] *= decibel.Power(gain)
@@ -66,9 +67,11 @@ func (m Meter) gains() gains {
 // Parseval's theorem, the sum over the spectra is the energy of the whole. The A-weighting of IEC
 // 61672-1 and the correction are applied to the spectra as gains of power.
 //
-// The uncertainty is that of sensitivity and correction. For the correction it is the mean over
-// frequency, weighted by power, since the errors of a calibration are taken as fully correlated. It
-// does not contain the difference between ears.
+// The uncertainty is that of sensitivity and correction. An error of the correction moves the level
+// by its mean over frequency, weighted by power: each of the correction's components for itself, or
+// its whole uncertainty as one error at all frequencies if it has no components. The uncertainty is
+// not known if that of the correction is not for more than 2 % of the power. It does not contain
+// the difference between ears.
 //
 // It returns an error if there are no samples or only zeros, for a sample that is not finite, for a
 // sample rate below 8 kHz and for a sensitivity that is not known.
@@ -87,13 +90,15 @@ func (m Meter) Measure(samples []float64) (SoundLevel, error) {
 		return SoundLevel{}, fmt.Errorf("level: programme: %w: all samples are zero", ErrNoSignal)
 	}
 	n, full := float64(len(samples)), m.Sensitivity.FullScale
-	figure := func(dB, more float64, unit string) response.Figure {
-		return response.Figure{Value: full.Value + dB, Uncertainty: math.Hypot(full.Uncertainty, more), Unit: unit}
+	figure := func(dB float64, unit string, more ...response.Component) response.Figure {
+		calibrated := response.Component{Effects: []float64{full.Uncertainty},
+			Cause: response.Cause{Name: "calibrator", CommonTo: response.OneRig, DegreesOfFreedom: full.DegreesOfFreedom}}
+		return append(response.Budget{calibrated}, more...).Figure(full.Value+dB, unit)
 	}
 	s := SoundLevel{
-		A:        figure(decibel.OfPower(e.weighted/n), e.uncertain/e.weighted, AWeighted),
-		Plain:    figure(decibel.OfPower(e.all/n), 0, SoundPressure),
-		Peak:     figure(decibel.OfAmplitude(e.peak), 0, PeakSoundPressure),
+		A:        figure(decibel.OfPower(e.weighted/n), AWeighted, m.corrected(e.spectrum)...),
+		Plain:    figure(decibel.OfPower(e.all/n), SoundPressure),
+		Peak:     figure(decibel.OfAmplitude(e.peak), PeakSoundPressure),
 		Crest:    response.Figure{Value: decibel.OfAmplitude(e.peak) - decibel.OfPower(e.all/n), Unit: Decibel},
 		Duration: n / float64(m.SampleRate),
 		Band:     response.AllFrequencies,
@@ -102,7 +107,7 @@ func (m Meter) Measure(samples []float64) (SoundLevel, error) {
 	if m.Correction != nil {
 		s.Band = m.Correction.Valid
 	}
-	const some, half = 0.02, 0.5 // of the power: 0.09 dB, and 3 dB
+	const half = 0.5 // of the power: 3 dB
 	switch {
 	case s.Outside > half || e.weighted == 0:
 		s.A = response.NotKnown(AWeighted)
@@ -115,6 +120,43 @@ func (m Meter) Measure(samples []float64) (SoundLevel, error) {
 				100*s.Outside, s.Band, decibel.OfPower(1+e.outside/e.weighted)), ""))
 	}
 	return s, nil
+}
+
+// some is a share of the power that is 0.09 dB.
+const some = 0.02
+
+// corrected returns the components of the A-weighted level's uncertainty in dB from the correction,
+// given the weighted power in each bin.
+func (m Meter) corrected(spectrum []float64) []response.Component {
+	if m.Correction == nil {
+		return nil
+	}
+	g, whole := m.gains(), floats.Sum(spectrum)
+	var frequency, power []float64
+	for k, p := range spectrum {
+		if f := g.plan.Frequency(k, float64(m.SampleRate)); p > 0 && !math.IsNaN(m.Correction.UncertaintyAt(f)) {
+			frequency, power = append(frequency, f), append(power, p)
+		}
+	}
+	known := floats.Sum(power)
+	c := m.Correction.Resample(frequency)
+	switch {
+	case !(known >= (1-some)*whole):
+		return []response.Component{{Effects: []float64{math.NaN()}}}
+	case c.Components == nil:
+		c.Components = []response.CurveComponent{{Cause: response.Cause{Name: "correction"}, Effects: [][]float64{c.Uncertainty}}}
+	}
+	var out []response.Component
+	for _, one := range c.Components {
+		moved := response.Component{Cause: one.Cause}
+		for _, effect := range one.Effects {
+			if effect != nil {
+				moved.Effects = append(moved.Effects, floats.Dot(power, effect)/known)
+			}
+		}
+		out = append(out, moved)
+	}
+	return out
 }
 
 // SoundLevel is the level of a piece of programme.
@@ -133,10 +175,9 @@ type SoundLevel struct {
 
 // gains are those of power by the bins of one segment, with the scale of a one-sided spectrum.
 type gains struct {
-	plan        *fft.Plan
-	plain       []float64 // of the A-weighting
-	weight      []float64 // the same with the correction; 0 where the correction is not known
-	uncertainty []float64 // standard uncertainty of the correction in dB
+	plan   *fft.Plan
+	plain  []float64 // of the A-weighting
+	weight []float64 // the same with the correction; 0 where the correction is not known
 }
 
 func (g gains) energy(samples []float64) soundEnergy {
@@ -147,6 +188,7 @@ func (g gains) energy(samples []float64) soundEnergy {
 	}
 	n := g.plan.Len()
 	window, segment, spectrum := make([]float64, n), make([]float64, n), make([]complex128, g.plan.Bins())
+	e.spectrum = make([]float64, g.plan.Bins())
 	for i := range window {
 		window[i] = math.Sin(math.Pi * (float64(i) + 0.5) / float64(n))
 	}
@@ -160,8 +202,7 @@ func (g gains) energy(samples []float64) soundEnergy {
 		g.plan.Forward(spectrum, segment)
 		for k, v := range spectrum {
 			power := fft.Power(v)
-			e.weighted += g.weight[k] * power
-			e.uncertain += g.uncertainty[k] * g.weight[k] * power
+			e.spectrum[k] += g.weight[k] * power
 			if g.weight[k] == 0 {
 				e.outside += g.plain[k] * power
 			} else {
@@ -169,13 +210,14 @@ func (g gains) energy(samples []float64) soundEnergy {
 			}
 		}
 	}
+	e.weighted = floats.Sum(e.spectrum)
 	return e
 }
 
 // soundEnergy holds sums of squares of samples.
 type soundEnergy struct {
-	all, peak      float64 // as recorded
-	weighted       float64 // weighted and corrected
-	known, outside float64 // weighted: where the correction is known, and elsewhere
-	uncertain      float64 // weighted and corrected, times the uncertainty in dB
+	all, peak      float64   // as recorded
+	weighted       float64   // weighted and corrected
+	known, outside float64   // weighted: where the correction is known, and elsewhere
+	spectrum       []float64 // weighted and corrected, in each bin
 }

@@ -116,6 +116,21 @@ func TestMeterWithAMicrophone(t *testing.T) {
 		assert.Len(t, s.Findings, 1)
 		assert.InDelta(t, 100, s.Plain.Value, 0.01, "the plain level needs no correction")
 	})
+	t.Run("errors that are independent in two octaves", func(t *testing.T) {
+		flat := response.Curve{Frequency: response.LogGrid(20, 20000, 12), Valid: response.Band{Low: 20, High: 20000}}
+		flat.Level, flat.Uncertainty = make([]float64, len(flat.Frequency)), make([]float64, len(flat.Frequency))
+		flat.Components = []response.CurveComponent{}
+		both := sum(sine(1000, amplitude(-20), 2), sine(4000, amplitude(-20-0.964), 2))
+		for _, c := range []struct{ octaves, u float64 }{
+			{1, 0.8 / math.Sqrt2}, // half of the power has one error, half another
+			{math.Inf(1), 0.8},    // one error moves both
+		} {
+			correction := flat.With(response.Cause{Name: "microphone"}, func(float64) float64 { return 0.8 }, c.octaves)
+			s, err := newMeter(&correction).Measure(both)
+			require.NoError(t, err)
+			assert.InDelta(t, math.Hypot(0.3, c.u), s.A.Uncertainty, 0.002, "the A-weighting of IEC 61672-1 at 4 kHz, 0.964 dB by its formula")
+		}
+	})
 	t.Run("no uncertainty without that of the microphone", func(t *testing.T) {
 		c, err := level.ReadCalibration(strings.NewReader("20 0\n20000 0\n"), "mic")
 		require.NoError(t, err)

@@ -20,7 +20,8 @@ type BandLevel struct {
 	Difference float64
 	// Uncertainty is the standard uncertainty of Difference in dB; HalfWidth95 is the half
 	// width of its 95 % interval, Student's t times Uncertainty. HalfWidth95 is NaN where a
-	// single piece of time has nearly all of the energy, since nothing then shows scatter.
+	// single piece of time has nearly all of the energy, since nothing then shows scatter. Both hold
+	// for these two recordings: an error of the microphone is in Difference and not in them.
 	Uncertainty, HalfWidth95 float64
 	// Unresolved is the component of Uncertainty that comes from the length of the segments, which
 	// blurs the edges of the band. The other components hold for the levels of these very segments.

@@ -34,23 +34,32 @@ func TestLevelOfMaterialIsCorrected(t *testing.T) {
 	narrow := level.Calibration{Response: microphone.Response.Within(response.Band{Low: 100, High: 2000})}
 	unstated := microphone
 	unstated.Response.Uncertainty = nil
+	// The calibrator takes off the microphone's error at 1 kHz, two octaves away and so independent.
+	relative := math.Hypot(0.5, 0.5)
 	for _, c := range []struct {
 		name        string
 		microphone  *level.Calibration
 		field       *response.Curve
 		uncertainty float64
+		stated      []review.Stated
 		want, u     float64
 	}{
-		{"as it is", nil, nil, 0, 99, 0},
-		{"the microphone's response is taken off", &microphone, nil, 0, 93, 0.5},
-		{"and the ear's over the field's", &microphone, &field, 0, 83, 1.3},
-		{"the rig's uncertainty stands for one that is not stated", &unstated, nil, 0.7, 93, 0.7},
-		{"an uncertainty that is not known stays so", &unstated, nil, 0, 93, math.NaN()},
-		{"a microphone that is not known at 4 kHz", &narrow, nil, 0, math.NaN(), math.NaN()},
+		{"as it is", nil, nil, 0, nil, 99, 0},
+		{"the microphone's response is taken off", &microphone, nil, 0, nil, 93, relative},
+		{"and the ear's over the field's", &microphone, &field, 0, nil, 83, math.Hypot(relative, 1.2)},
+		{"the rig's uncertainty stands for one that is not stated", &unstated, nil, 0.7, nil, 93, 0.7},
+		{"and counts without a microphone's file", nil, nil, 0.7, nil, 99, 0.7},
+		{"an uncertainty that is not known stays so", &unstated, nil, 0, nil, 93, math.NaN()},
+		{"another component does not stand for the microphone", &unstated, nil, 0,
+			[]review.Stated{{Name: "coupler", Uncertainty: 0.6}}, 93, math.NaN()},
+		{"every stated component counts", nil, nil, 0, []review.Stated{{Name: "coupler", Uncertainty: 0.6},
+			{Name: "temperature", Uncertainty: 0.3}, {Name: "seal", CommonTo: response.OneSeating, Uncertainty: 0.2}}, 99, 0.7},
+		{"a microphone that is not known at 4 kHz", &narrow, nil, 0, nil, math.NaN(), math.NaN()},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := simulate(t)
 			s.config.Microphone, s.config.Field, s.config.Uncertainty = c.microphone, c.field, c.uncertainty
+			s.config.Stated = c.stated
 			s.config.CalibratorTone = review.Channel{Recording: s.recording("calibrator.wav", [][]float64{sine(1000, -24, 5)})}
 			s.config.Calibrator = &level.Calibrator{Level: 94, Frequency: 1000}
 			p := s.bench().Pair(review.About{Name: "tone"})

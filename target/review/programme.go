@@ -119,7 +119,7 @@ func (p *Programme) measureLevel(through Channel, b *Bench) error {
 		return err
 	}
 	sound, err := level.Meter{SampleRate: rate, Sensitivity: *b.sensitivity,
-		Correction: b.soundCorrection(rate)}.Measure(x)
+		Correction: b.soundCorrection(rate, p.Side)}.Measure(x)
 	if err != nil {
 		return err
 	}
@@ -303,37 +303,58 @@ func (r *Results) agree(p *Programme) error {
 	return err
 }
 
-// soundCorrection returns the correction in dB that is added to levels of sound: minus the
-// microphone's error and minus Config.Field; nil if neither is known. A curve without an
-// uncertainty gets Config.Uncertainty; if that is zero, the uncertainty is not known.
-func (b *Bench) soundCorrection(sampleRate int) *response.Curve {
-	var known []response.Curve
-	if b.microphone != nil {
-		known = append(known, b.microphone.Response)
+// soundCorrection returns the correction in dB that is added to levels of sound on a side: minus the
+// microphone's error and minus Config.Field, with every stated component of uncertainty. It is nil
+// if nothing is known and nothing is stated. A field without an uncertainty gets
+// Config.Uncertainty; if that is zero, or no component covers the microphone, the uncertainty is
+// not known.
+func (b *Bench) soundCorrection(sampleRate int, side string) *response.Curve {
+	of := sweep.Left
+	if side == sweep.Right.String() {
+		of = sweep.Right
 	}
-	if b.config.Field != nil {
-		known = append(known, *b.config.Field)
-	}
-	if len(known) == 0 {
+	microphone, field := b.microphoneOf(of), b.config.Field
+	if microphone == nil && field == nil && len(b.stated) == 0 {
 		return nil
 	}
 	within := response.Band{Low: 1, High: float64(sampleRate) / 2}
+	var known []response.Curve
+	if microphone != nil {
+		known = append(known, microphone.Response)
+	}
+	if field != nil {
+		known = append(known, *field)
+	}
 	for _, c := range known {
 		within = within.Intersect(c.Valid)
 	}
 	points := response.LogGrid(within.Low*(1+1e-6), within.High*(1-1e-6), PerOctave)
 	points = append(append([]float64{within.Low}, points...), within.High)
 	out := response.Curve{Frequency: points, Level: make([]float64, len(points)),
-		Uncertainty: make([]float64, len(points)), Valid: within}
+		Uncertainty: make([]float64, len(points)), Components: []response.CurveComponent{}, Valid: within}
 	for i, f := range points {
 		for _, c := range known {
-			u := c.UncertaintyAt(f)
-			if math.IsNaN(u) && b.config.Uncertainty > 0 {
-				u = b.config.Uncertainty
-			}
 			out.Level[i] -= c.At(f)
-			out.Uncertainty[i] = math.Hypot(out.Uncertainty[i], u)
 		}
+	}
+	out = b.withStated(out, of, nil)
+	for _, s := range b.stated {
+		if absolute(s.Name) {
+			out = out.With(response.Cause{Name: s.Name, CommonTo: s.CommonTo, DegreesOfFreedom: s.DegreesOfFreedom},
+				func(float64) float64 { return s.Uncertainty }, math.Inf(1))
+		}
+	}
+	covered := func(s Stated) bool { return s.Name == "rig" || s.Name == "microphone" }
+	if microphone != nil && microphone.Response.Uncertainty == nil && !slices.ContainsFunc(b.stated, covered) {
+		out = out.With(response.Cause{Name: "microphone"}, func(float64) float64 { return math.NaN() }, math.Inf(1))
+	}
+	if field != nil {
+		out = out.With(response.Cause{Name: "field"}, func(f float64) float64 {
+			if u := field.UncertaintyAt(f); !math.IsNaN(u) || b.config.Uncertainty == 0 {
+				return u
+			}
+			return b.config.Uncertainty
+		}, 1)
 	}
 	return &out
 }

@@ -248,7 +248,7 @@ func (p *Pair) report(r *Results) {
 			"there is only one calibration. It is used for both, so the difference of the two microphones "+
 			"is part of the channel balance (L−R); give the right side's microphone its own calibration.")
 	}
-	r.Notes = append(r.Notes, p.bench.notes...)
+	r.Notes = append(append(r.Notes, p.bench.notes...), p.inScatter(r)...)
 	for _, side := range []sweep.Side{sweep.Left, sweep.Right} {
 		if one := p.bench.parts[side]; one != nil && one.further != nil {
 			r.Findings = append(r.Findings, one.further.findings...)

@@ -199,7 +199,7 @@ func (p *Pair) components(r *Reading) {
 		response.OneSide:       pair + ", " + side,
 		response.OneMicrophone: microphone, response.OnePair: pair, response.OneRig: b.config.Rig,
 	}
-	c = b.withStated(c, r.side, keys)
+	c = b.withDrift(b.withStated(c, r.side, keys), r.side, keys[response.OnePair])
 	// half of the ripple as a rectangular distribution; the same in all recordings resampled like
 	// this
 	if r.fromRate > 0 {
@@ -210,6 +210,18 @@ func (p *Pair) components(r *Reading) {
 	if len(r.Harmonics.Orders) > 0 {
 		r.Harmonics = r.Harmonics.Unsure(b.shared(r.side).apart)
 	}
+}
+
+// withDrift adds the drift between two direct recordings to a curve of a side on the bench's
+// frequencies. It is the same fraction of the drift on both sides.
+func (b *Bench) withDrift(c response.Curve, side sweep.Side, pair string) response.Curve {
+	drift := b.drift[side]
+	if drift == nil {
+		return c
+	}
+	cause := response.Cause{Name: "drift", CommonTo: response.OnePair, Key: pair}
+	c.Components = append(c.Components, response.CurveComponent{Cause: cause, Effects: [][]float64{drift}})
+	return c.Refreshed()
 }
 
 // withStated adds the components of uncertainty that the recordings do not show to a curve of a
@@ -233,12 +245,6 @@ func (b *Bench) withStated(c response.Curve, side sweep.Side, keys map[response.
 	}
 	if calibrator := b.config.Calibrator; calibrator != nil {
 		c = microphoneRelativeTo(c, calibrator.Frequency)
-	}
-	if drift := b.drift[side]; drift != nil {
-		// The same fraction of the drift on both sides.
-		cause := response.Cause{Name: "drift", CommonTo: response.OnePair, Key: keys[response.OnePair]}
-		c.Components = append(c.Components, response.CurveComponent{Cause: cause, Effects: [][]float64{drift}})
-		c = c.Refreshed()
 	}
 	return c
 }
@@ -292,6 +298,19 @@ func (p *Pair) notIncluded(r *Results) []string {
 		}
 	}
 	return missing
+}
+
+// inScatter returns notes about the stated components that are not added, since they are common to
+// one seating and so show in the scatter of several.
+func (p *Pair) inScatter(r *Results) (notes []string) {
+	several := !slices.ContainsFunc(r.Sides(), func(s *Side) bool { return len(s.Seatings) == 1 })
+	for _, s := range p.bench.stated {
+		if s.CommonTo == response.OneSeating && several {
+			notes = append(notes, fmt.Sprintf("The component %q is common to one seating. It is part of the scatter of the "+
+				"seatings, so it is not added to the uncertainty of their mean.", s.Name))
+		}
+	}
+	return notes
 }
 
 // DirectAfter takes a second direct recording, made at the end of the session, and returns findings
@@ -350,9 +369,9 @@ func (b *Bench) shared(side sweep.Side) *sharedErrors {
 		return known
 	}
 	none := make([]float64, len(b.frequency))
-	c := b.withStated(response.Curve{Frequency: b.frequency, Level: none, Valid: response.AllFrequencies,
+	c := b.withDrift(b.withStated(response.Curve{Frequency: b.frequency, Level: none, Valid: response.AllFrequencies,
 		Uncertainty: none,
-		Components:  []response.CurveComponent{}}, side, nil)
+		Components:  []response.CurveComponent{}}, side, nil), side, "")
 	out := &sharedErrors{}
 	for _, one := range c.Components {
 		for _, effect := range one.Effects {

@@ -47,11 +47,12 @@ func TestStatedComponentsReachTheFigures(t *testing.T) {
 		{Name: "placement", Uncertainty: 0.3},
 		{Name: "samples", Uncertainty: 0.5, DegreesOfFreedom: 2},
 		{Name: "air", CommonTo: response.Everything, Uncertainty: 0.2, Octaves: math.Inf(1)},
+		{Name: "seal", CommonTo: response.OneSeating, Uncertainty: 0.4},
 	}
 	s.config.Uncertainty = 0.6
 	r := s.measured(s.bench())
 	one := r.Left.Response()
-	for name, u := range map[string]float64{"microphone": 1.5, "coupler": 0.8, "placement": 0.3, "samples": 0.5, "air": 0.2, "rig": 0.6} {
+	for name, u := range map[string]float64{"microphone": 1.5, "coupler": 0.8, "placement": 0.3, "samples": 0.5, "air": 0.2, "rig": 0.6, "seal": 0} {
 		assert.InDelta(t, u, part(one, name), 1e-9, "%s; rounding", name)
 	}
 	// Both sides are channels of one recording, so there are two microphones, with one file.
@@ -67,6 +68,9 @@ func TestStatedComponentsReachTheFigures(t *testing.T) {
 	assert.Contains(t, r.Judgement.Mean.Uncertainty, "microphone, coupler, placement, samples")
 	assert.True(t, slices.ContainsFunc(r.Notes, func(n string) bool { return strings.HasPrefix(n, "Left and right were recorded at once") }), "%v", r.Notes)
 	assert.Equal(t, []string{"the drift of the gain between the direct recording and the seatings"}, r.NotIncluded)
+
+	assert.Contains(t, r.Notes, "The component \"seal\" is common to one seating. It is part of the scatter of the seatings, "+
+		"so it is not added to the uncertainty of their mean.")
 
 	// With a file for each, and recordings one at a time with one microphone, it is known which is
 	// which.
