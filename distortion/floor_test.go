@@ -194,9 +194,9 @@ func TestFigureInWords(t *testing.T) {
 	second, third := hs.Harmonic(2, 500), hs.Harmonic(3, 500)
 	assert.Equal(t, fmt.Sprintf("−40.0 dB with u = %.1f dB", second.Uncertainty), second.String())
 	assert.True(t, second.Known())
-	assert.True(t, third.Below, "nothing is there, and less than the floor is read")
+	assert.True(t, third.Below, "the reading is below the floor, and so is the true value")
 	assert.False(t, third.Known())
-	// Next to nothing was recorded, so the bound is half the floor.
+	// The recorded level is close to zero, so the bound is half the floor.
 	assert.InDelta(t, third.Floor-20*math.Log10(2), third.Bound, 1e-9)
 	assert.Equal(t, fmt.Sprintf("below the floor of this measurement, −%.1f dB (at most −%.1f dB)", -third.Floor, -third.Bound), third.String())
 	assert.Equal(t, "not known", hs.Harmonic(3, 55).String(), "at the very start of the sweep")

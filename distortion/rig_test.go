@@ -137,7 +137,7 @@ func TestRigInTheFloor(t *testing.T) {
 	assert.InDelta(t, hs.Orders[1].AsRead[i], hs.Orders[1].Rig[i], 0.1, "the rig alone can have made it")
 	// Where the harmonic is above the sweep's stop frequency, the rig's part is not known.
 	assert.True(t, math.IsNaN(hs.Harmonic(3, 3000).Floor))
-	assert.False(t, hs.Harmonic(3, 3000).Known(), "nor then what of it is the headphones'")
+	assert.False(t, hs.Harmonic(3, 3000).Known(), "so the share of the headphones is not known either")
 	assert.Equal(t, []int{2}, hs.THD(3000).Contains)
 	// The floors of both add as powers, and so do those of THD.
 	o := hs.Orders[1]

@@ -128,7 +128,7 @@ func TestMeanOfSeatings(t *testing.T) {
 
 func TestTHDInWords(t *testing.T) {
 	t.Parallel()
-	assert.Equal(t, "not known at 0 Hz and 0 dB SPL", distortion.THD{}.String(), "the zero value claims nothing")
+	assert.Equal(t, "not known at 0 Hz and 0 dB SPL", distortion.THD{}.String(), "the zero value is not known")
 	assert.Equal(t, "at most 0.3 % at 1 kHz and 94 dB SPL", distortion.THD{Frequency: 1000, Level: 94, Reading: distortion.Reading{Below: true, Bound: 0.3}}.String())
 	assert.Equal(t, "below the floor of this measurement at 1 kHz and a level that is not known",
 		distortion.THD{Frequency: 1000, Level: math.NaN(), Reading: distortion.Reading{Below: true, Bound: math.NaN()}}.String())
