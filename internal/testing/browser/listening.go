@@ -26,7 +26,7 @@ func (v *Visitor) Listens(address string, versions int) {
 	for _, k := range []int{1, versions - 1} {
 		got := See[[]float64](v, fmt.Sprintf(`(() => { %s; return switched("piece-1", 0, %d); })()`, listening, k))
 		require.Len(v, got, 2)
-		assert.Less(v, 20*math.Log10(got[0]), -60.0, "dBFS: what is asked of 50 switches between 0 and %d", k)
+		assert.Less(v, 20*math.Log10(got[0]), -60.0, "dBFS: the limit for 50 switches between 0 and %d", k)
 		assert.Greater(v, got[1], 0.03, "something is heard")
 		v.Logf("versions 0 and %d: %.1f dBFS off the ideal crossfade", k, 20*math.Log10(got[0]))
 	}
@@ -34,7 +34,7 @@ func (v *Visitor) Listens(address string, versions int) {
 	require.Len(v, lengths, versions)
 	seen := map[string]bool{}
 	for _, n := range lengths[1:] {
-		assert.Equal(v, lengths[0], n, "a length gives nothing away")
+		assert.Equal(v, lengths[0], n, "the lengths do not reveal the order")
 	}
 	for _, lots := range [][3]int{{0, 0, 0}, {0, 1, 1}, {1, 0, 1}, {1, 1, 0}} { // the order, then X of two trials
 		v.Open(address)
@@ -47,5 +47,5 @@ func (v *Visitor) Listens(address string, versions int) {
 		require.NotEqual(v, "0", string(got[1]))
 		seen[string(got[2])] = true
 	}
-	assert.Len(v, seen, 1, "what is seen is the same whatever is drawn")
+	assert.Len(v, seen, 1, "the page looks the same for every draw")
 }

@@ -13,7 +13,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// sides is what is between the sides of a pair: a leak of sound, and a distance in time.
+// sides describes the paths between the sides of a pair: a leak of sound, and a distance in time.
 type sides struct {
 	leak  [2]levels  // of the other side's sound at each side re its own, in dB
 	later [2]float64 // s by which the leak arrives after the side's own sound
@@ -32,7 +32,7 @@ func (s *session) newSides() *sides {
 	return out
 }
 
-// delayed returns a filter that is so many seconds later.
+// delayed returns a filter delayed by a number of seconds.
 func (b *bench) delayed(h []complex128, seconds float64) []complex128 {
 	out := make([]complex128, len(h))
 	for k, v := range h {
@@ -51,7 +51,8 @@ func (b *bench) crossed(side int, h []complex128, amplitude float64) []float64 {
 	return b.plan.Inverse(nil, spectrum)
 }
 
-// recordSide returns one side of a seating with the given levels, and what it hears of the other.
+// recordSide returns one side of a seating with the given levels, and the crosstalk from the other
+// side.
 func (s *session) recordSide(side int, l levels) []float64 {
 	h := s.filter(l.plus(1, s.chain.levels))
 	if s.sides == nil {

@@ -38,7 +38,7 @@ type verdict struct {
 	commands []command
 }
 
-// silent reports that the library said nothing.
+// silent reports that the library gave no finding.
 func (v verdict) silent() bool { return len(v.said) == 0 }
 
 func (v verdict) String() string {
@@ -56,8 +56,8 @@ func (v verdict) String() string {
 // not count a change of a response by less than 0.1 dB as a fault, and several of them add up.
 const wrong = 0.3
 
-// Faulty recordings, read as a reviewer's are. If the library says nothing, the result has to be
-// right.
+// Faulty recordings, read as a reviewer's are. If the library gives no finding, the result has to
+// be right.
 func TestBadRecordings(t *testing.T) {
 	long.Skip(t)
 	programs.Need(t, "sox")
@@ -103,10 +103,10 @@ func TestBadRecordings(t *testing.T) {
 			}
 		}
 	}
-	worst("furthest from the truth, whatever was said:", func(v verdict) bool { return true })
-	worst("furthest from the truth with nothing said:", func(v verdict) bool { return v.silent() && v.blind == "" })
+	worst("furthest from the truth, with or without a finding:", func(v verdict) bool { return true })
+	worst("furthest from the truth without a finding:", func(v verdict) bool { return v.silent() && v.blind == "" })
 	worst("what one recording cannot show:", func(v verdict) bool { return v.silent() && v.blind != "" })
-	t.Logf("seed %d: %d readings, %d of them with a result, %d with nothing said\n%s", *seed, len(all), answered, silent, report.String())
+	t.Logf("seed %d: %d readings, %d of them with a result, %d without a finding\n%s", *seed, len(all), answered, silent, report.String())
 }
 
 // number returns x, or less than all numbers for NaN.

@@ -100,8 +100,8 @@ func (m *measurement) transfer(x []float64) (*response.Transfer, *response.Impul
 	return window.Transfer(), ir
 }
 
-// taken returns the windowed response from the right side's sweep, found in the recording as by a
-// reviewer.
+// taken finds the right side's sweep in the recording, as a review does, and returns the windowed
+// response.
 func (m *measurement) taken(r *capture.Recording) *response.Impulse {
 	take, err := located(r, m.bench.stimulus).Take(2, sweep.Right)
 	require.NoError(m, err)

@@ -56,7 +56,7 @@ type fault struct {
 	blind string
 }
 
-const steady = "what follows the level slowly does to a sweep what a filter would do; it takes the material to tell them apart"
+const steady = "a gain that follows the level slowly changes a sweep as a filter does; only music and speech distinguish them"
 
 var faults = []fault{
 	{"clipped by the recorder", func(s spoilt) ([]command, string) {

@@ -23,7 +23,7 @@ func (m *measurement) noisy(r *capture.Recording) {
 	// behind the noise leave fewer.
 	m.note("noise, 20 Hz–20 kHz", "dB", 0.3, math.Abs(10*math.Log10(n.Power(band)/m.noisePower(band))))
 	// Its density scatters by more, and the response's own bins are some 10 000.
-	m.note("noise in the response against what is foretold", "dB", 1, math.Abs(10*math.Log10(m.excess(m.taken(r), n))))
+	m.note("noise in the response re the predicted noise", "dB", 1, math.Abs(10*math.Log10(m.excess(m.taken(r), n))))
 }
 
 // noisePower returns that within a band.

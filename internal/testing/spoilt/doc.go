@@ -1,7 +1,7 @@
 // Package spoilt tests the review with faulty recordings. Its test draws whole sessions, a direct
 // recording and one through headphones, with random stimuli, devices, rooms, noise, clocks and
-// formats. It spoils one of them in a random way and by a random amount, and counts what the review
-// says of it first.
+// formats. It spoils one of them in a random way and by a random amount, and counts the first
+// finding of the review.
 //
 // A recording counts as wrong if the response to a third octave from 25 Hz to 16 kHz is off by more
 // than 0.5 dB against the same session unspoilt. Of the wrong ones the test counts those without a

@@ -214,7 +214,7 @@ func (s *session) inSweep() int {
 	return of.Start + int(s.rig.Latency) - s.trimmed[0] + int(s.between(0.01, 0.99)*float64(of.Len))
 }
 
-// where returns a sample that is mostly within a sweep.
+// where returns a sample, in most draws one within a sweep.
 func (s *session) where(x [][]float64) int {
 	at := s.inSweep()
 	if s.chance(0.2) {
