@@ -143,7 +143,7 @@ func TestHarmonicsThroughTheChain(t *testing.T) {
 			for order := 1; order <= 5; order++ {
 				at := float64(order) * f
 				assert.InDelta(t, 0, dB(lastSecond(through[side], len(x), at)/r.Harmonic(h, side, 1, order, f, amplitude)),
-					0.05, "%v Hz, order %d; what the driver makes of the interface's harmonics", f, order)
+					0.05, "%v Hz, order %d; the driver's products of the interface's harmonics", f, order)
 			}
 			for order := 1; order <= 3; order++ {
 				at := float64(order) * f
@@ -180,7 +180,7 @@ func TestDistortionHasNoSeams(t *testing.T) {
 			// Away from the ends, where the tone is cut off, each harmonic lies
 			// in the pass band and the polynomial holds sample by sample.
 			if i > 3*lowPassK && i < n-3*lowPassK {
-				require.InDelta(t, clean[i]+p.At(clean[i]), x[i], 1e-5, "sample %d of %d; what the cut ends ring", i, n)
+				require.InDelta(t, clean[i]+p.At(clean[i]), x[i], 1e-5, "sample %d of %d; the ringing at the ends of the cut signal", i, n)
 			}
 		}
 	}

@@ -35,7 +35,7 @@ func TestMatchInBlocks(t *testing.T) {
 	for i, v := range want {
 		worst = max(worst, math.Abs(v-got[0][i]))
 	}
-	assert.Less(t, worst, 2e-3*Self(sound), "54 dB below a match, where 26 dB tell a sweep: what a sound without fades rings on for more than its length")
+	assert.Less(t, worst, 2e-3*Self(sound), "54 dB below a match, where 26 dB tell a sweep: a sound without fades rings for longer than its own length")
 }
 
 // A constant offset in a channel does not change the match. 30 % of full scale beside a sound of 3

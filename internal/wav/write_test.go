@@ -222,7 +222,7 @@ func TestWriteDitherOfSines(t *testing.T) {
 	assert.InDelta(t, 0, stat.Correlation(e[0], e[1], nil), 5/math.Sqrt(n)) // channels independent
 }
 
-// errorOf returns what writing x in the format adds to it.
+// errorOf returns the error that writing x in the format adds.
 func errorOf(t *testing.T, x []float64, f Format) []float64 {
 	var w bytes.Buffer
 	require.NoError(t, Write(&w, 48000, [][]float64{x}, Options{Format: f, Seed: 5}))
@@ -245,7 +245,7 @@ func squares(x []float64) []float64 {
 
 func meanSquare(x []float64) float64 { return stat.Mean(squares(x), nil) }
 
-// What lies on a step already is not touched, however the dither is seeded.
+// Samples that lie on a step are not changed, for any seed of the dither.
 func TestWriteAddsNothingWhereNothingIsRounded(t *testing.T) {
 	for _, f := range everyFormat[:4] {
 		x := [][]float64{{0, step(f), -step(f), -1, 1 - step(f), 0.5}}
