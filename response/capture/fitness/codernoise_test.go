@@ -63,9 +63,9 @@ func recordedThrough(t *testing.T) (*sweep.Stimulus, [][]float64) {
 	return st, r.Through(h, 0, st.Channels())
 }
 
-// The noise of a coder that moves the response by less than 0.1 dB is named, and ends nothing: it
-// is neither samples that are missing nor a gain that moves. Samples that are missing from the same
-// recording are still found.
+// Coder noise that moves the response by less than 0.1 dB is reported, and the recording is used:
+// it is neither samples that are missing nor a gain that moves. Samples that are missing from the
+// same recording are still found.
 func TestCodersWithoutAnEffectOnTheResponse(t *testing.T) {
 	long.Skip(t)
 	st, through := recordedThrough(t)

@@ -58,7 +58,7 @@ func TestDisturbanceWhileTheSweepPlays(t *testing.T) {
 			require.Len(t, found, 1, "on the side where it sounds, and not on the other")
 			assert.Equal(t, c.severity, found[0].Severity)
 			assert.Equal(t, 1, found[0].Channel)
-			assert.InDelta(t, 150, found[0].Figures["at"].Value, 25, "a third of an octave is what it is found in")
+			assert.InDelta(t, 150, found[0].Figures["at"].Value, 25, "it is found in third octaves")
 		})
 	}
 }

@@ -139,7 +139,7 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 				gap := d.start + d.stimulus.Sweeps(sweep.Left)[0].Start - 1000
 				d.channels = rig.DropBlock(d.channels, gap, d.rate/50)
 			}, nil},
-		{"64 samples of nothing in a sweep", fitness.DroppedSamples, response.Unfit, true,
+		{"64 zero samples in a sweep", fitness.DroppedSamples, response.Unfit, true,
 			func(d *trial) { clear(d.channels[0][d.middle() : d.middle()+64]) }, nil},
 		{"16 samples twice", fitness.RepeatedSamples, response.Unfit, true,
 			func(d *trial) { d.channels = rig.RepeatBlock(d.channels, d.middle(), 16) }, nil},
@@ -148,7 +148,7 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 			func(d *trial) { d.channels[0][d.middle()] += 0.00002 }},
 		{"a click of 0 dBFS", fitness.Clicks, response.Unfit, true,
 			func(d *trial) { d.channels[0][d.middle()/4] = 0.999 }, nil},
-		{"a channel of nothing", fitness.SilentChannel, response.Unfit, false, func(d *trial) { clear(d.channels[1]) }, nil},
+		{"a channel of zeros", fitness.SilentChannel, response.Unfit, false, func(d *trial) { clear(d.channels[1]) }, nil},
 		{"a driver that is dead", fitness.SilentChannel, response.Unfit, false, func(d *trial) {
 			d.headphones.Right.Gain = -120
 			d.rig.Spill.Level = -30
@@ -187,7 +187,7 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 		}},
 		{"music where the sweep should be", fitness.NoSweep, response.Unfit, false,
 			func(d *trial) { d.channels = rig.Music(d.rate, 4, 1) }, nil},
-		{"what was made at 8 kHz", fitness.Resampled, response.Unfit, true,
+		{"the recording made at 8 kHz", fitness.Resampled, response.Unfit, true,
 			func(d *trial) { d.channels = rig.CutTreble(d.channels, 3800, d.rate) },
 			func(d *trial) { d.channels = rig.CutTreble(d.channels, 5700, d.rate) }},
 		{"played through a coder", fitness.LossyCodec, response.Unfit, false, func(d *trial) {
@@ -223,8 +223,8 @@ func TestEachFaultIsFoundFromItsLevelOn(t *testing.T) {
 	}
 }
 
-// Somebody speaks before the stimulus, or in one of its silences: the noise under the sweeps is
-// what it was.
+// Somebody speaks before the stimulus, or in one of its silences: the noise under the sweeps does
+// not change.
 func TestAVoiceInASilenceIsNoFaultOfTheRecorder(t *testing.T) {
 	race.Skip(t)
 	for name, k := range map[string]int{"before the stimulus": 0, "after the left sweep": 2} {

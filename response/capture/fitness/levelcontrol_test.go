@@ -184,7 +184,7 @@ func TestWhatFollowsTheLevelBendsTopsOrComesAgain(t *testing.T) {
 		{"as it is", false, nil, ""},
 		{"as it is, direct", true, nil, ""},
 		{"a compressor", false, follower(0.01, 0.2, above(0.05, 2)), fitness.LevelControl},
-		{"a compressor that has nothing to do", false, follower(0.01, 0.2, above(2, 2)), ""},
+		{"a compressor below its threshold", false, follower(0.01, 0.2, above(2, 2)), ""},
 		{"a limiter, direct", true, follower(0.001, 0.1, above(0.3, 20)), fitness.LevelControl},
 		{"a gate", false, follower(0.0005, 0.05, func(e float64) float64 {
 			if e < 0.001 {
@@ -197,10 +197,10 @@ func TestWhatFollowsTheLevelBendsTopsOrComesAgain(t *testing.T) {
 		// 0.02 dB at 0.1.
 		{"soft clipping", false, bent(1.5), fitness.SoftClipping},
 		{"soft clipping, direct", true, bent(1), fitness.SoftClipping},
-		{"soft clipping that does nothing", false, bent(0.15), ""},
+		{"soft clipping without an effect", false, bent(0.15), ""},
 		{"soft clipping ahead of the headphones", false, nil, fitness.SoftClipping},
 		{"a door", false, door(-20), fitness.Disturbance},
-		{"a door that is hardly there", false, door(-95), ""},
+		{"a very soft door", false, door(-95), ""},
 		{"three samples missing from a silence", false, without(50000, 3), fitness.DroppedSamples},
 		{"noise that follows the sound", false, following(0.02), fitness.LossyCodec},
 		{"noise that follows the sound, direct", true, following(0.02), fitness.LossyCodec},

@@ -18,7 +18,7 @@ import (
 )
 
 // crossfeed adds the other side to each, 6 dB below its own, 0.3 ms later, and behind a low pass of
-// the first order at 700 Hz: what players add for headphones.
+// the first order at 700 Hz: as players do for headphones.
 func crossfeed(x [][]float64) [][]float64 {
 	pole, late := math.Exp(-2*math.Pi*700/48000), 14 // samples
 	out := [][]float64{slices.Clone(x[0]), slices.Clone(x[1])}
@@ -61,8 +61,8 @@ func mono(x [][]float64) [][]float64 {
 }
 
 // A timing mark plays on both sides, so where these are mixed it differs from the sweep of one side
-// by up to 6 dB, and in delay. The mix is told, and neither a gain that follows the level nor a speed
-// that wavers, nor sides that are swapped.
+// by up to 6 dB, and in delay. The finding is the mix. It is not a gain that follows the level, a
+// wavering speed, or swapped sides.
 func TestMixedSidesAreTheOnlyCause(t *testing.T) {
 	s, err := sweep.New(sweep.Config{Start: 20, Duration: 4 * time.Second, SampleRate: 48000, Level: -12})
 	require.NoError(t, err)

@@ -169,7 +169,7 @@ func checkTape(t *testing.T, seed uint64, way int, unmarked bool) {
 	for i, p := range plays {
 		start := p.Start
 		if sides := float64(tp.stimulus.Sweeps(sweep.Right)[0].Start-tp.stimulus.Sweeps(sweep.Left)[0].Start) / fs; way == 2 && unmarked &&
-			math.Abs(start-sides-float64(tp.starts[i])/fs) < 0.005 { // unless the left one was recorded beside it, nothing tells that it is the right side
+			math.Abs(start-sides-float64(tp.starts[i])/fs) < 0.005 { // without a recording of the left side it cannot be recognised as the right side
 			start -= sides
 		}
 		assert.InDelta(t, float64(tp.starts[i])/fs, start, 0.005, "%s, play %d; the matches are 0.2 ms apart, and headphones delay", name, i+1)

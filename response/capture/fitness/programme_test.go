@@ -107,7 +107,7 @@ func TestFaultsOfMusicAndSpeech(t *testing.T) {
 			return rig.Invert([][]float64{x[0], mixed(x[0], x[1])}, rig.Right)
 		}},
 		{"one channel copied", fitness.CopiedChannel, func(x [][]float64) [][]float64 { return [][]float64{x[0], x[0]} }},
-		{"one channel of nothing", fitness.SilentChannel, func(x [][]float64) [][]float64 { return [][]float64{x[0], make([]float64, len(x[0]))} }},
+		{"one channel of zeros", fitness.SilentChannel, func(x [][]float64) [][]float64 { return [][]float64{x[0], make([]float64, len(x[0]))} }},
 		{"one channel at another rate", fitness.WrongRate, func(x [][]float64) [][]float64 { return x }},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -47,7 +47,7 @@ func TestSpeedThatWavers(t *testing.T) {
 		{"steady, a peak", biquad.Chain{peak}, 0, 1, -100, 0, false},
 		{"steady, all-pass", biquad.Chain{turned}, 0, 1, -100, 0, false},
 		{"steady, in noise", biquad.Chain{peak}, 0, 1, -60, 0, false},
-		{"by what does not matter", biquad.Chain{peak}, 0.01, 4, -100, 0, false},
+		{"by an amount that does not matter", biquad.Chain{peak}, 0.01, 4, -100, 0, false},
 		{"a little", biquad.Chain{peak}, 0.1, 3, -80, response.Warning, true},
 		{"so that it matters", biquad.Chain{peak}, 0.3, 5, -80, response.Unfit, true},
 		{"slowly", biquad.Chain{turned}, 0.4, 1.3, -80, response.Unfit, true},

@@ -106,7 +106,7 @@ func TestClockDrift(t *testing.T) {
 			}
 			require.NoError(t, err)
 			assert.InDelta(t, ppm, c.Drift, 0.5, "drift %v channel %d; the figure asked for", ppm, channel)
-			assert.Less(t, c.Uncertainty, 0.25, "so that twice it is within what is asked for")
+			assert.Less(t, c.Uncertainty, 0.25, "so that two uncertainties are within the required accuracy")
 		}
 	}
 }

@@ -74,7 +74,7 @@ func TestJump(t *testing.T) {
 			continue
 		}
 		farthest = max(farthest, sound.Farthest)
-		assert.LessOrEqual(t, sound.Farthest, 0.5, "samples, %s: half of what is taken for a jump", about)
+		assert.LessOrEqual(t, sound.Farthest, 0.5, "samples, %s: half of the least jump", about)
 		assert.InDelta(t, d.rig.Drift, sound.Drift, 3, "ppm, %s: a tenth of a sample in a second", about)
 
 		marks := d.stimulus.Find(sweep.Mark)

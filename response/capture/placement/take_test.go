@@ -82,7 +82,7 @@ func TestTrimmedRecordingHasSilenceInside(t *testing.T) {
 		require.NoError(t, err)
 		assert.Greater(t, len(take.Silence), 4800, "a tenth of a second at least")
 		noise := st.Sweep().Amplitude() / math.Sqrt2 * math.Pow(10, -30.0/20)
-		assert.InEpsilon(t, noise, rms(take.Silence), 0.05, "%v; 10 000 samples give 1 %%, and what decays", side)
+		assert.InEpsilon(t, noise, rms(take.Silence), 0.05, "%v; 10 000 samples give 1 %%; the rest is the decay", side)
 	}
 }
 
@@ -98,7 +98,7 @@ func TestSilenceInWhichSomebodySpeaksIsNotTheNoise(t *testing.T) {
 		}
 		take, err := attempt(r, st).Take(1, sweep.Left)
 		require.NoError(t, err)
-		assert.InEpsilon(t, noise, rms(take.Silence), 0.05, "%s; 10 000 samples give 1 %%, and what decays", name)
+		assert.InEpsilon(t, noise, rms(take.Silence), 0.05, "%s; 10 000 samples give 1 %%; the rest is the decay", name)
 	}
 }
 
