@@ -79,7 +79,7 @@ func TestIsolationThatCannotBeMeasured(t *testing.T) {
 		want error
 		says string
 	}{
-		{"nothing under the cup", level.NoiseRecordings{SampleRate: rate, Open: x}, level.ErrNoSignal, "under the cup"},
+		{"no sound under the cup", level.NoiseRecordings{SampleRate: rate, Open: x}, level.ErrNoSignal, "under the cup"},
 		{"silence", level.NoiseRecordings{SampleRate: rate, Open: x, Covered: make([]float64, 5*rate)}, level.ErrNoSignal, "under the cup: no signal: the recording is silent"},
 		{"too short", level.NoiseRecordings{SampleRate: rate, Open: x[:rate], Covered: x}, level.ErrNoSignal, "1.0 s recorded"},
 		{"margin of 3 dB", level.NoiseRecordings{SampleRate: rate, Open: x, Covered: x, Margin: 3}, level.ErrInput, "less than 6 dB"},

@@ -190,7 +190,7 @@ func FuzzReadCalibration(f *testing.F) {
 		}
 		plain, err := response.ReadCurve(strings.NewReader(text), "fuzz")
 		if err == nil && c.Sensitivity == "" { // a line that names the sensitivity is a note, however it begins
-			require.Equal(t, plain.Frequency, c.Response.Frequency, "what ReadCurve reads comes out the same")
+			require.Equal(t, plain.Frequency, c.Response.Frequency, "the result equals that of ReadCurve")
 		}
 		c.Inverted()
 	})

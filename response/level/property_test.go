@@ -26,7 +26,7 @@ func TestPropertyUnitsThereAndBack(t *testing.T) {
 		milliwatt, err := level.PerMilliwatt(volt, z)
 		require.NoError(t, err)
 		require.InDelta(t, volt.Value, milliwatt.Value+10*math.Log10(1000/z.Value), 1e-11, "rounding")
-		require.GreaterOrEqual(t, milliwatt.Uncertainty+1e-9, volt.Uncertainty, "a conversion is no surer than what it converts")
+		require.GreaterOrEqual(t, milliwatt.Uncertainty+1e-9, volt.Uncertainty, "a conversion never lowers the uncertainty")
 
 		volts := drawFigure(t, "volts", level.Volt, 0.01, 10)
 		peak := rapid.Float64Range(-60, 0).Draw(t, "peak")

@@ -42,7 +42,7 @@ func TestConversionCarriesUncertainty(t *testing.T) {
 	assert.InDelta(t, 0.545, v.Uncertainty, 0.001, "differences against the derivative: 5 %² of 0.2")
 	v, err = level.PerMilliwatt(response.Figure{Value: 100, Uncertainty: math.NaN(), Unit: level.SoundPerVolt}, exact(300, level.Ohm))
 	require.NoError(t, err)
-	assert.True(t, math.IsNaN(v.Uncertainty), "what is not known does not vanish")
+	assert.True(t, math.IsNaN(v.Uncertainty), "an unknown uncertainty stays unknown")
 }
 
 func TestFiguresThatCannotBeUsed(t *testing.T) {
