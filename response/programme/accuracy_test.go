@@ -217,7 +217,7 @@ func TestRingingAcrossSegmentsIsNotUncertainty(t *testing.T) {
 		assert.InDelta(t, w.truth(c, b), b.Difference, 0.002, "%v Hz: second order, (τ/T)² of 2 ms in 0.5 s, and the ends of the recording", b.Nominal)
 		assert.Less(t, without(b.Uncertainty, b.Unresolved), 0.003, "%v Hz", b.Nominal)
 		if b.Nominal > 100 {
-			assert.False(t, b.Residual > -50, "%v Hz: %v dB; NaN where nothing is left", b.Nominal, b.Residual)
+			assert.False(t, b.Residual > -50, "%v Hz: %v dB; NaN without a residual", b.Nominal, b.Residual)
 		}
 	}
 }
@@ -231,7 +231,7 @@ func TestClockFromFewBursts(t *testing.T) {
 		d := device{gain: 0.7, start: 4321.37, ppm: 40, tail: 3000, fine: true}
 		a := compare(t, x, withNoise(d.through(x), 50, seed), fs, programme.Config{}).Alignment
 		assert.InDelta(t, 40, a.Clock.Drift, 0.03, "0.03 ppm is 0.005 samples over 10 s at 16 kHz")
-		assert.InDelta(t, 4321.37*(1+40e-6), a.Delay*fs, 0.005, "samples; a quarter of what is asked for")
+		assert.InDelta(t, 4321.37*(1+40e-6), a.Delay*fs, 0.005, "samples; a quarter of the required accuracy")
 	}
 }
 

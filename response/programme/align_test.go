@@ -33,7 +33,7 @@ func TestACopyIsAlignedAndCompared(t *testing.T) {
 	a, err := programme.Align(direct, through)
 	require.NoError(t, err)
 	assert.True(t, a.Inverted)
-	assert.InDelta(t, late, a.Delay*fs, 0.02, "samples; what is asked for")
+	assert.InDelta(t, late, a.Delay*fs, 0.02, "samples; the required accuracy")
 	for _, at := range []float64{0, 2, 5} {
 		assert.InDelta(t, late, (a.Delay+1e-6*a.Clock.Drift*at)*fs, 0.02, "samples at %v s: the clocks agree", at)
 	}

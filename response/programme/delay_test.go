@@ -40,7 +40,7 @@ func TestDelayOfMaterialThatEndsEarly(t *testing.T) {
 			assert.NoError(t, err)
 			e, u := math.Abs(a.Delay*48000-late), a.DelayUncertainty*48000
 			t.Logf("off by %.4f samples, uncertain by %.4f", e, u)
-			assert.LessOrEqual(t, e, c.most, "samples; what is asked for a gain")
+			assert.LessOrEqual(t, e, c.most, "samples; the required accuracy for a gain")
 			assert.LessOrEqual(t, e, 3*u, "samples; three standard uncertainties")
 			assert.Less(t, u, 1., "samples; it is known, too")
 		})

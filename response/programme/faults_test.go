@@ -169,7 +169,7 @@ func TestFindings(t *testing.T) {
 			assert.Contains(t, got.Findings[i].What, c.said)
 		})
 	}
-	t.Run("nothing above 3 kHz in the material", func(t *testing.T) {
+	t.Run("the material has no energy above 3 kHz", func(t *testing.T) {
 		dull := slices.Clone(x)
 		for range 4 {
 			lowpass(dull)
@@ -179,7 +179,7 @@ func TestFindings(t *testing.T) {
 		p := got.At(15000)
 		assert.False(t, p.Known)
 		assert.True(t, math.IsNaN(real(p.H1)) && math.IsNaN(p.RandomError))
-		assert.Greater(t, got.Covered, 0.9, "what is lost has little energy")
+		assert.Greater(t, got.Covered, 0.9, "the missing part has little energy")
 	})
 }
 
@@ -243,8 +243,8 @@ func TestALoopThatIsCutIsFoundInItsPlace(t *testing.T) {
 	assert.InDelta(t, -600./48000, got.Alignment.Delay, 1e-4, "s")
 }
 
-// What is missing shortly before the end shows in an end that is not in its place, and so do whole
-// bars of a loop, if the recording goes on behind it. Whole pieces are not taken for such.
+// If a piece is missing shortly before the end, the end comes at another time. The same holds for
+// missing bars of a loop, if the recording continues after it. Whole pieces are not taken for such.
 func TestAnEndThatIsNotInItsPlace(t *testing.T) {
 	long.Skip(t)
 	const fs, bar = 16000, 24000

@@ -46,7 +46,7 @@ func TestVoice(t *testing.T) {
 	}
 	sibilance := (level(5000) + level(6300) + level(8000)) / 3
 	assert.InDelta(t, sibilance-mean, parts["sibilance"].Value, 0.2, "bands have a width")
-	assert.InDelta(t, -mean, parts["low voice"].Value, 0.05, "nothing happens there but the mean")
+	assert.InDelta(t, -mean, parts["low voice"].Value, 0.05, "there the result is the mean alone")
 
 	softer := compare(t, x, device{gain: 0.1, start: 50}.through(x), fs, programme.Config{}).Voice
 	assert.InDelta(t, 0, softer.Deviation.Value, 0.001, "only softer")
@@ -180,7 +180,7 @@ func TestTheOtherEarSparesTheSearch(t *testing.T) {
 	right := device{gain: 0.4, start: 5003.75, ppm: 30, snr: 50, seed: 9}
 	l := compare(t, tune[0], left.through(tune[0]), fs, programme.Config{})
 	r := compare(t, tune[1], right.through(tune[1]), fs, programme.Config{Alignment: l.Alignment})
-	assert.InDelta(t, 3.5, (r.Alignment.Delay-l.Alignment.Delay)*fs, 0.04, "samples; twice what is asked for one")
+	assert.InDelta(t, 3.5, (r.Alignment.Delay-l.Alignment.Delay)*fs, 0.04, "samples; twice the required accuracy of one delay")
 	assert.InDelta(t, 30, r.Alignment.Clock.Drift, 0.1)
 }
 

@@ -67,8 +67,8 @@ func TestNoiseOfTheDirectRecordingDoesNotWaver(t *testing.T) {
 	assert.Empty(t, s.Findings)
 }
 
-// A voice ends a second before the recordings do. What follows holds only mains hum, coherent in
-// both recordings at levels of its own, 60 and 55 dB below the voice, which is no change of the
+// A voice ends a second before the recordings do. After the voice both recordings hold only mains
+// hum, 60 and 55 dB below the voice. The hums are coherent, and their ratio is no change of the
 // pair.
 func TestHumAfterTheEndDoesNotWaver(t *testing.T) {
 	race.Skip(t)

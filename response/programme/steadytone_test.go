@@ -39,7 +39,7 @@ func whistling(x []float64, fs, frequency, level, phase float64) []float64 {
 
 // A whistle as loud as the material in its third octave, or louder, would move the response there
 // by 10 lg 2 dB or more. In one recording or in both, it is named with its frequency and level, and
-// no third octave moves: each stays as in the same recordings without it.
+// no third octave moves: each result equals that of the same recordings without the tone.
 func TestASteadyToneIsLeftOut(t *testing.T) {
 	long.Skip(t)
 	const fs = 48000

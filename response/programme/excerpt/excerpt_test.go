@@ -96,7 +96,7 @@ func TestAlignedExcerptOfAKnownFilter(t *testing.T) {
 		e, err := Cut(direct, through, comparison.Alignment, Config{Length: 3 * time.Second})
 		require.NoError(t, err)
 		want := y[int(math.Round(e.From*rate)):][:len(e.versions[1].Samples)]
-		assert.Less(t, level(less(e.versions[1].Samples, want))-level(want), -60.0, "delay %v, %v ppm: what is asked of an aligned excerpt", row.delay, row.ppm)
+		assert.Less(t, level(less(e.versions[1].Samples, want))-level(want), -60.0, "delay %v, %v ppm: the required alignment of an excerpt", row.delay, row.ppm)
 	}
 }
 
@@ -139,7 +139,7 @@ func TestEqualLoudness(t *testing.T) {
 			assert.Less(t, l.TruePeak, -1+0.05, "the true peak is read within 0.05 dB")
 			got = append(got, l)
 		}
-		assert.InDelta(t, got[0].Integrated, got[1].Integrated, 0.1, "%s: what is asked, in LU", name)
+		assert.InDelta(t, got[0].Integrated, got[1].Integrated, 0.1, "%s: the required accuracy, in LU", name)
 		assert.LessOrEqual(t, versions[0].Gain, 1e-9, "never louder than it was recorded")
 	}
 	silent := &Excerpt{SampleRate: rate, versions: []Version{{Name: Direct, Samples: x}, {Name: Through, Samples: make([]float64, len(x))}}}

@@ -19,7 +19,7 @@ import (
 	"example.com/earnest/internal/testing/programs"
 )
 
-// measured is what libebur128 finds, in LUFS, LU and true peak as a factor.
+// measured holds the results of libebur128, in LUFS and LU, and the true peak as a factor.
 type measured struct{ Integrated, Range, Momentary, ShortTerm, Peak float64 }
 
 // byLibrary has libebur128 measure interleaved samples on its standard input, 0.1 s at a time.
