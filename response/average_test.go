@@ -185,9 +185,9 @@ func TestSeatingsThatScatterAlikeAreSeldomOdd(t *testing.T) {
 func TestWhenNoneCanBeOdd(t *testing.T) {
 	grid := response.LogGrid(100, 10000, 3)
 	for name, curves := range map[string][]response.Curve{
-		"neither of two can be called one": {slope(t, grid, 0, 0), slope(t, grid, 20, 0)},
-		"nothing known in common":          {slope(t, grid, 0, 0), slope(t, grid, 1, 0), slope(t, []float64{20, 50}, 0, 0)},
-		"too small to matter":              {slope(t, grid, 0, 0), slope(t, grid, 0, 0), slope(t, grid, 0.4, 0)},
+		"neither of two can be called one":     {slope(t, grid, 0, 0), slope(t, grid, 20, 0)},
+		"no frequency at which both are known": {slope(t, grid, 0, 0), slope(t, grid, 1, 0), slope(t, []float64{20, 50}, 0, 0)},
+		"too small to matter":                  {slope(t, grid, 0, 0), slope(t, grid, 0, 0), slope(t, grid, 0.4, 0)},
 	} {
 		a, err := response.AverageOf(curves)
 		require.NoError(t, err, name)

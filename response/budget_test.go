@@ -57,7 +57,7 @@ func TestWhatIsCommonCancels(t *testing.T) {
 		assert.InDelta(t, row.want, f.Uncertainty, exact, name)
 	}
 	nameless := response.Budget{component(cause("placement", response.OnePair, "", 0), 1)}
-	assert.InDelta(t, math.Sqrt2, nameless.Plus(-1, nameless).Figure(0, "dB").Uncertainty, exact, "without a key nothing is the same")
+	assert.InDelta(t, math.Sqrt2, nameless.Plus(-1, nameless).Figure(0, "dB").Uncertainty, exact, "causes without a key are different")
 	everywhere := response.Budget{component(cause("air", response.Everything, "", 0), 1)}
 	assert.Zero(t, everywhere.Plus(-1, everywhere).Figure(0, "dB").Uncertainty)
 	assert.Equal(t, []float64{0.3, 0.4}, one[0].Effects, "left alone")
@@ -92,7 +92,7 @@ func TestCorrelationAlongFrequency(t *testing.T) {
 		assert.InEpsilon(t, want, c.Propagate(mean).Figure(0, "dB").Uncertainty, 2e-3, "%v octaves; trapezoids of 1/48 octave under a cosine", octaves)
 		assert.InDelta(t, 0.5, c.Figure(1000).Uncertainty, 1e-12, "rounding")
 		c.Uncertainty[0] = 7
-		assert.InDelta(t, 0.5, c.Refreshed().Uncertainty[0], 1e-12, "what the components come to; rounding")
+		assert.InDelta(t, 0.5, c.Refreshed().Uncertainty[0], 1e-12, "the sum of the components; rounding")
 		assert.Len(t, c.Figure(1000).Budget, 1)
 		assert.InDelta(t, 1.959964*0.5, c.HalfWidth(0.95)[7], 1e-6, "the normal quantile's last digit")
 

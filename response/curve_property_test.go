@@ -42,7 +42,7 @@ func TestPropertyInterpolationLiesBetweenKnownNeighbours(t *testing.T) {
 		c := drawCurve(t, "c")
 		for i, f := range c.Frequency {
 			v := c.At(f)
-			require.True(t, v == c.Level[i] || math.IsNaN(v) && math.IsNaN(c.Level[i]), "a point is what it is")
+			require.True(t, v == c.Level[i] || math.IsNaN(v) && math.IsNaN(c.Level[i]), "a grid point keeps its level")
 		}
 		f := math.Exp(rapid.Float64Range(math.Log(5), math.Log(1e6)).Draw(t, "ln f"))
 		i, _ := slices.BinarySearch(c.Frequency, f)
@@ -51,7 +51,7 @@ func TestPropertyInterpolationLiesBetweenKnownNeighbours(t *testing.T) {
 			require.True(t, math.IsNaN(v), "nothing is known beyond the ends")
 		case i == 0 || i == len(c.Frequency) || c.Frequency[i] == f:
 		case math.IsNaN(c.Level[i-1]) || math.IsNaN(c.Level[i]):
-			require.True(t, math.IsNaN(v), "nothing is known beside what is not known")
+			require.True(t, math.IsNaN(v), "unknown beside an unknown point")
 		default:
 			low, high := min(c.Level[i-1], c.Level[i]), max(c.Level[i-1], c.Level[i])
 			require.True(t, low-1e-12 <= v && v <= high+1e-12, "rounding")
@@ -76,7 +76,7 @@ func TestPropertyArithmeticOfCurves(t *testing.T) {
 		other := b.Resample(a.Frequency)
 		for i := range a.Level {
 			if math.IsNaN(a.Level[i]) || math.IsNaN(other.Level[i]) {
-				require.True(t, math.IsNaN(sum.Level[i]), "what is not known in one is not in the sum")
+				require.True(t, math.IsNaN(sum.Level[i]), "the sum is not known where one curve is not known")
 			}
 		}
 		back, err := sum.Sub(b)

@@ -67,8 +67,8 @@ func TestInterpolationIsStraightOverLogFrequency(t *testing.T) {
 	for _, f := range []float64{19.9, 20001, 0, -1, math.NaN(), math.Inf(1)} {
 		isNaN(t, c.At(f), f)
 	}
-	assert.InDelta(t, c.At(20), c.At(20*(1-1e-12)), exact, "an end met but for rounding is met")
-	assert.InDelta(t, c.At(20000), c.At(20000*(1+1e-12)), exact, "an end met but for rounding is met")
+	assert.InDelta(t, c.At(20), c.At(20*(1-1e-12)), exact, "a frequency at the end of the band, within rounding, belongs to it")
+	assert.InDelta(t, c.At(20000), c.At(20000*(1+1e-12)), exact, "a frequency at the end of the band, within rounding, belongs to it")
 	c.Valid = response.AllFrequencies // wider than the points
 	for _, f := range []float64{19.9, 20001} {
 		isNaN(t, c.At(f), f)

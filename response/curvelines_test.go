@@ -17,11 +17,11 @@ import (
 
 // arriving holds the ways in which the bytes of a text can arrive.
 var arriving = map[string]func(io.Reader) io.Reader{
-	"at once":                   func(r io.Reader) io.Reader { return r },
-	"one by one":                iotest.OneByteReader,
-	"with their end":            iotest.DataErrReader,
-	"one by one, and the end":   func(r io.Reader) io.Reader { return iotest.DataErrReader(iotest.OneByteReader(r)) },
-	"by halves of what is free": iotest.HalfReader,
+	"at once":                     func(r io.Reader) io.Reader { return r },
+	"one by one":                  iotest.OneByteReader,
+	"with their end":              iotest.DataErrReader,
+	"one by one, and the end":     func(r io.Reader) io.Reader { return iotest.DataErrReader(iotest.OneByteReader(r)) },
+	"by halves of the free range": iotest.HalfReader,
 }
 
 // A line number is that of an editor, for all line endings and ways of arriving.

@@ -91,8 +91,8 @@ func TestNoiseOfADecayByHand(t *testing.T) {
 		return d.noise(power[:samples])
 	}
 	assert.Equal(t, (18+23)/2.0, of(2, 26), "6 of 24 samples, the last two left out")
-	assert.Equal(t, (3+8)/2.0, of(17, 26), "the first that is not the peak's own")
-	assert.True(t, math.IsInf(of(18, 26), 1), "nothing is known where it would be the peak's own")
+	assert.Equal(t, (3+8)/2.0, of(17, 26), "the first after the ringing of the filter")
+	assert.True(t, math.IsInf(of(18, 26), 1), "not known within the ringing of the filter")
 	assert.True(t, math.IsInf(of(0.5, 5), 1), "nor of a quarter of three samples")
 }
 

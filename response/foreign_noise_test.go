@@ -87,5 +87,5 @@ func TestIntervalsByPinkNoise(t *testing.T) {
 	share := float64(inside) / float64(all)
 	t.Logf("the 95 %% intervals held the truth in %.1f %% of %d; the largest error was %.2f dB", 100*share, all, worst)
 	assert.Greater(t, all, len(grid)*(*pinkDraws)*9/10, "nearly all of the band is known")
-	assert.InDelta(t, 0.95, share, 0.02+3*math.Sqrt(0.05*0.95/float64(all)), "what is asked for, and what so many draws scatter")
+	assert.InDelta(t, 0.95, share, 0.02+3*math.Sqrt(0.05*0.95/float64(all)), "the required share, less the scatter of so many draws")
 }

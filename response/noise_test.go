@@ -103,7 +103,7 @@ func TestMaskBelowLeavesOutWhatNoiseHides(t *testing.T) {
 	got := c.MaskBelow(floor, 10)
 	assert.Equal(t, 0.0, got.Level[0])
 	assert.True(t, math.IsNaN(got.Level[1]) && math.IsNaN(got.Level[2]))
-	assert.Equal(t, 3.0, got.Level[3], "where no floor is known nothing is left out")
+	assert.Equal(t, 3.0, got.Level[3], "where the floor is not known, the level stays")
 }
 
 // The variance of a density with k degrees of freedom is 2/k of its square.

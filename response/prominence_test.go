@@ -99,7 +99,7 @@ func TestWhatDoesNotHoldTheSweepHasNoPeak(t *testing.T) {
 			_, err = h.Peak()
 			require.ErrorIs(t, err, response.ErrNoPeak)
 			assert.ErrorContains(t, err, "check that the recording is of this sweep")
-			assert.Less(t, h.Prominence(), 22.0, "dB; 2 below what is asked of a sweep")
+			assert.Less(t, h.Prominence(), 22.0, "dB; 2 below the least prominence of a sweep")
 		})
 	}
 	_, err := d.Separate(noise("white"))

@@ -135,7 +135,7 @@ func TestPropertyOverIsDivision(t *testing.T) {
 		require.Equal(t, a.Valid.Intersect(b.Valid), over.Valid)
 		for k, v := range over.Bins {
 			if k == unknown {
-				require.True(t, cmplx.IsNaN(v), "what was not known stays so")
+				require.True(t, cmplx.IsNaN(v), "an unknown level stays unknown")
 				continue
 			}
 			if !over.Valid.Contains(a.Frequency(k)) || k == 0 {
@@ -210,7 +210,7 @@ func TestPropertyGainLeavesThePhaseAlone(t *testing.T) {
 		}
 		delay, after := a.GroupDelay(), b.GroupDelay()
 		for i := range delay {
-			require.InDelta(t, 0, math.Remainder((after[i]-delay[i])*2*math.Pi*8000/64, math.Pi), 1e-6, "but for a whole turn at a jump of half of one")
+			require.InDelta(t, 0, math.Remainder((after[i]-delay[i])*2*math.Pi*8000/64, math.Pi), 1e-6, "except for a whole turn where the phase jumps by half a turn")
 		}
 	})
 }

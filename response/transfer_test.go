@@ -47,7 +47,7 @@ func TestDirectRecordingTakesTheInterfaceOut(t *testing.T) {
 	assert.Equal(t, "direct recording", h.Reference)
 	assert.Equal(t, response.Band{Low: 20, High: 20000}, h.Valid)
 	level, phase := errorsOver(h, 20, 20000, chained(device(48000), 48000))
-	assert.Less(t, level, 0.001, "dB; what regularisation does to both drops out too")
+	assert.Less(t, level, 0.001, "dB; the effect of regularisation on both cancels too")
 	assert.Less(t, phase, 0.01, "degrees")
 	assert.False(t, cmplx.IsNaN(h.At(20)) || cmplx.IsNaN(h.At(20000)), "the ends are known")
 	assert.True(t, cmplx.IsNaN(h.Bins[0]), "far below the band nothing is known")
