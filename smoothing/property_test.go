@@ -68,7 +68,7 @@ func TestPropertyMeanLiesWithinItsInput(t *testing.T) {
 			at, onGrid := slices.BinarySearch(grid, centre[i])
 			switch {
 			case onGrid && (math.IsNaN(power[at]) || grid[at] == 0), centre[i] < grid[0] || centre[i] > grid[len(grid)-1]:
-				require.True(t, math.IsNaN(v), "what is not known at %v Hz stays so", centre[i])
+				require.True(t, math.IsNaN(v), "an unknown value at %v Hz stays unknown", centre[i])
 			case !math.IsNaN(v):
 				require.True(t, low <= v && v <= high, "%v is outside %v–%v", v, low, high)
 			case !slices.ContainsFunc(power, math.IsNaN) && grid[0] > 0:
@@ -190,7 +190,7 @@ func TestPropertyStandardBandsTile(t *testing.T) {
 		require.NoError(t, err)
 		for i, b := range bands {
 			require.InEpsilon(t, b.Centre, math.Sqrt(b.Low*b.High), 1e-12, "rounding")
-			require.True(t, b.Low < high && b.High > low, "it holds some of what was asked for")
+			require.True(t, b.Low < high && b.High > low, "the bands overlap the requested range")
 			if i > 0 {
 				require.InEpsilon(t, bands[i-1].High, b.Low, 1e-12, "they meet; rounding")
 			}
