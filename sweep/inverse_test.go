@@ -53,7 +53,7 @@ func TestClassicInversesOnTheSweepItself(t *testing.T) {
 			return product[k] * cmplx.Rect(1, 2*math.Pi*float64(k)*ends/float64(p.Len()))
 		})
 		assert.Less(t, level, band.filter, "filter, %s: as its comment says", band.name)
-		assert.Less(t, phase, band.filterPhase, "filter, %s: reversing in time cancels the phase but for the weight's", band.name)
+		assert.Less(t, phase, band.filterPhase, "filter, %s: reversal in time cancels the phase, except that of the weight", band.name)
 		level, phase = worst(p, s.SampleRate(), band.low, band.high, func(k int) complex128 { return spectrum[k] * analytic[k] })
 		assert.Less(t, level, band.analytic, "spectrum, %s: half of the filter's, and room", band.name)
 		assert.Less(t, phase, band.analyticPhase, "spectrum, %s: as measured", band.name)
@@ -70,7 +70,7 @@ func TestClassicInversesOnTheSweepItself(t *testing.T) {
 	}
 	assert.Equal(t, s.Len()-1, peak)
 	share := 2 * (s.Stop() - s.Start()) / float64(s.SampleRate())
-	assert.InEpsilon(t, share, impulse[peak], 0.005, "an impulse of gain 1 over this share of the band, but for the fades")
+	assert.InEpsilon(t, share, impulse[peak], 0.005, "an impulse of gain 1 over this share of the band, less the fades")
 }
 
 // Novak, Lotton, Simon 2015: X̃ = 2 sqrt(f/L) exp(−j2πfL[1 − ln(f/f1)] + jπ/4)

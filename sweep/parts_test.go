@@ -148,12 +148,12 @@ func TestPartsThatCannotBe(t *testing.T) {
 		change func(*sweep.StimulusConfig)
 		says   string
 	}{
-		"another question":  {func(c *sweep.StimulusConfig) { c.Asks = []sweep.Question{"warmth"} }, "choose from"},
-		"a tone too low":    {func(c *sweep.StimulusConfig) { c.Tones = []float64{5} }, "from 20 Hz"},
-		"a tone of nothing": {func(c *sweep.StimulusConfig) { c.Tones = []float64{math.NaN()} }, "from 20 Hz"},
-		"tones not asked":   {func(c *sweep.StimulusConfig) { c.Asks, c.Tones = nil, []float64{100} }, `without the question "distortion"`},
-		"louder not asked":  {func(c *sweep.StimulusConfig) { c.Asks, c.Louder = nil, true }, `without the question "levels"`},
-		"without marks":     {func(c *sweep.StimulusConfig) { c.Unmarked = true }, "found by the timing marks"},
+		"another question": {func(c *sweep.StimulusConfig) { c.Asks = []sweep.Question{"warmth"} }, "choose from"},
+		"a tone too low":   {func(c *sweep.StimulusConfig) { c.Tones = []float64{5} }, "from 20 Hz"},
+		"a tone of 0 Hz":   {func(c *sweep.StimulusConfig) { c.Tones = []float64{math.NaN()} }, "from 20 Hz"},
+		"tones not asked":  {func(c *sweep.StimulusConfig) { c.Asks, c.Tones = nil, []float64{100} }, `without the question "distortion"`},
+		"louder not asked": {func(c *sweep.StimulusConfig) { c.Asks, c.Louder = nil, true }, `without the question "levels"`},
+		"without marks":    {func(c *sweep.StimulusConfig) { c.Unmarked = true }, "found by the timing marks"},
 		"beyond full scale": {func(c *sweep.StimulusConfig) {
 			s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -3})
 			require.NoError(t, err)
