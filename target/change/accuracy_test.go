@@ -36,8 +36,8 @@ func often(n int, said func(r *rand.Rand) bool) float64 {
 	return 100 * float64(k) / float64(n)
 }
 
-// chance is three standard deviations, in percent, of what n draws show of a probability in
-// percent.
+// chance returns three standard deviations, in percent, of the share that n draws show for a
+// probability in percent.
 func chance(p float64, n int) float64 { return 3 * math.Sqrt(p*(100-p)/float64(n)) }
 
 // rows returns the number of comparisons of each row, and what the rows are of.
@@ -48,8 +48,8 @@ func rows() (n int, seatings [][2]int, of []scatter) {
 	return 60, [][2]int{{2, 2}, {4, 4}}, []scatter{scatters[1], unequal[1]}
 }
 
-// table prints a row for each scatter and design, and fails where a share passes what is asked for
-// by more than chance: three standard deviations of the draws.
+// table prints a row for each scatter and design, and fails where a share exceeds its limit by more
+// than chance: three standard deviations of the draws.
 type table struct {
 	testing.TB
 	n    int
@@ -82,7 +82,7 @@ func TestUnchangedPairsAreRarelyCalledChanged(t *testing.T) {
 	long.Skip(t)
 	n, seatings, of := rows()
 	out := &table{TB: t, n: n}
-	out.begin(seatings, "called changed, though nothing has, in percent; seatings")
+	out.begin(seatings, "unchanged pairs called changed, in percent; seatings")
 	for _, s := range of {
 		for _, how := range []string{"independent", "paired", "in turn"} {
 			o, drift := change.Config{Random: true, InTurn: how == "in turn"}, 0.0
@@ -107,7 +107,7 @@ func TestUnchangedPairsAreRarelyCalledChanged(t *testing.T) {
 	}
 }
 
-// The tables are of comparisons without what does not matter to them.
+// The compared seatings leave out everything that the tables do not depend on.
 func TestLightComparisonsSayTheSame(t *testing.T) {
 	for i, by := range []func(float64) float64{level(0), bump(0, 0.3, 2), bump(0, 0.3, 5)} {
 		for k := 2; k < 5; k++ {
@@ -158,9 +158,9 @@ func TestEquivalenceIsRarelyClaimedWrongly(t *testing.T) {
 	}
 }
 
-// What the plan expects to be seen 8 times in 10 is seen so often, where seatings scatter as they
-// did before. A thousand earlier seatings show a scatter of rare and large leaks to 5 %, which is
-// worth 7 points of power, so many draws take several plans.
+// A change that the plan expects to be detected 8 times in 10 is detected so often if the seatings
+// scatter as before. A thousand earlier seatings show a scatter of rare and large leaks to 5 %,
+// which is worth 7 points of power, so many draws take several plans.
 func TestPowerIsAsPlanned(t *testing.T) {
 	long.Skip(t)
 	n, seatings, of := rows()

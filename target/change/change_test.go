@@ -41,7 +41,7 @@ func TestAnswers(t *testing.T) {
 	}
 	c, err := change.Compare(noisy, change.Config{Random: true})
 	require.NoError(t, err)
-	assert.True(t, math.IsNaN(c[0].Possible), "noise is not what seatings differ by")
+	assert.True(t, math.IsNaN(c[0].Possible), "noise is not the scatter of seatings")
 	part := seated(r, still, 4, 4, bump(1.585, 0.2, 3), false, 0)
 	for i := range part { // the uncertainty of two microphones, not known where the change is
 		cause := response.Cause{Name: "microphone", CommonTo: response.OneRig, Key: part[i].Condition}
@@ -54,7 +54,7 @@ func TestAnswers(t *testing.T) {
 	}
 	c, err = change.Compare(part, change.Config{Random: true})
 	require.NoError(t, err)
-	assert.True(t, math.IsNaN(c[0].Possible), "what is not known about 3 kHz excludes nothing there")
+	assert.True(t, math.IsNaN(c[0].Possible), "an unknown stretch about 3 kHz excludes no change there")
 	assert.Equal(t, target.CannotTell, c[0].Answer)
 	assert.True(t, strings.HasPrefix(c[0].String(), "Cannot tell: the uncertainty is not known"), &c[0])
 	c, err = change.Compare(seated(r, scatters[1], 3, 3, level(0), false, 0), change.Config{Random: true})

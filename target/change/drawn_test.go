@@ -129,7 +129,7 @@ var unequal = []scatter{
 	{name: "few causes, after three times", draw: scatters[4].draw, after: 3},
 }
 
-// curve is a response with what a seating adds.
+// curve returns a response with the deviation of one seating.
 func curve(add ...func(float64) float64) response.Curve {
 	f := sum(add...)
 	c := response.Curve{Rig: "plate", Valid: response.Band{Low: 38, High: 10500}}
