@@ -42,7 +42,7 @@ func TestSeatingsOfACondition(t *testing.T) {
 	assert.InDelta(t, 7.5, all[1].Response.At(500), 1e-12, "rounding")
 	assert.InDelta(t, -3, all[1].Figures["channel balance (L−R)"].Value, 1e-12, "rounding")
 	assert.InDelta(t, -60, all[1].Figures["distortion at 1 kHz"].Value, 0.001, "0.1 %")
-	assert.InEpsilon(t, 1000*tau*math.Log(1000)/2, all[0].Figures["decay at 1 kHz"].Value, 0.05, "what the band's filter adds")
+	assert.InEpsilon(t, 1000*tau*math.Log(1000)/2, all[0].Figures["decay at 1 kHz"].Value, 0.05, "the decay of the band's filter")
 	assert.InDelta(t, -3.5, all[0].Figures["loudness of song re direct"].Value, 1e-12, "rounding")
 	assert.NotContains(t, all[1].Figures, "loudness of song re direct", "measured once")
 

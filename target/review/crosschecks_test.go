@@ -70,7 +70,7 @@ func TestThroughNamedAsDirect(t *testing.T) {
 	require.NoError(t, err)
 	doubts := found(findings, review.NotDirect)
 	assert.Len(t, doubts, 2, "both sides")
-	assert.Empty(t, found(findings, review.DirectNotFlat), "a cause is told once")
+	assert.Empty(t, found(findings, review.DirectNotFlat), "a cause is reported once")
 
 	pair := b.Pair(review.About{Name: "turned round"})
 	_, err = pair.Seat(review.Seating{Name: "first", Channels: review.Both(s.direct())})
@@ -116,7 +116,7 @@ func TestThroughWithoutDistortionNamedAsDirect(t *testing.T) {
 	}
 }
 
-// A gain that was turned between seatings, or differs between the sides, is said to be one.
+// A gain that was turned between seatings, or differs between the sides, is reported as a gain.
 func TestAnotherGain(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)
@@ -149,7 +149,7 @@ func TestAnotherGain(t *testing.T) {
 	require.Len(t, side, 1)
 	assert.Contains(t, side[0].What, "left is ")
 	truth := s.truth(rig.Left, 1000, 0, 1, 2) - s.truth(rig.Right, 1000, 0, 1, 2)
-	assert.InDelta(t, 6.02+truth, side[0].Figures["gain"].Value, 0.6, "dB; half, and what the sides differ by")
+	assert.InDelta(t, 6.02+truth, side[0].Figures["gain"].Value, 0.6, "dB; half of it, and the difference of the sides")
 }
 
 // A right cup with reversed polarity in every seating is found, even if each side has its own file.

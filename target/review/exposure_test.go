@@ -49,7 +49,7 @@ func TestLevelOfMaterialIsCorrected(t *testing.T) {
 		{"and the ear's over the field's", &microphone, &field, 0, nil, 83, math.Hypot(relative, 1.2)},
 		{"the rig's uncertainty stands for one that is not stated", &unstated, nil, 0.7, nil, 93, 0.7},
 		{"and counts without a microphone's file", nil, nil, 0.7, nil, 99, 0.7},
-		{"an uncertainty that is not known stays so", &unstated, nil, 0, nil, 93, math.NaN()},
+		{"an unknown uncertainty stays unknown", &unstated, nil, 0, nil, 93, math.NaN()},
 		{"another component does not stand for the microphone", &unstated, nil, 0,
 			[]review.Stated{{Name: "coupler", Uncertainty: 0.6}}, 93, math.NaN()},
 		{"every stated component counts", nil, nil, 0, []review.Stated{{Name: "coupler", Uncertainty: 0.6},

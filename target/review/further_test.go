@@ -189,7 +189,7 @@ func TestPartsThatCannotBeUsedAreNamed(t *testing.T) {
 	}
 	clear(in(x, partAt(st, "tone of 250 Hz")))
 	for i := range in(x, partAt(st, "tone of 500 Hz")) {
-		in(x, partAt(st, "tone of 500 Hz"))[i] = 0.1 * math.Sin(2*math.Pi*500.7*float64(i)/48000) // 1400 ppm, by a recorder that is 20 fast
+		in(x, partAt(st, "tone of 500 Hz"))[i] = 0.1 * math.Sin(2*math.Pi*500.7*float64(i)/48000) // 1400 ppm, and the recorder's clock is 20 ppm fast
 	}
 	last := partAt(st, "tones of 19000 Hz")
 	x = x[:last.Start+last.Len/2]
@@ -390,7 +390,7 @@ func TestManyTonesSetTheirOwnReference(t *testing.T) {
 			assert.Less(t, added, 0.8*u, "all bands together")
 			continue
 		}
-		assert.InDelta(t, u, added, 0.25*u, "tones that span ten octaves leave a tenth of the variance, and what they share with a band")
+		assert.InDelta(t, u, added, 0.25*u, "the mean of tones over ten octaves has a tenth of the variance, and the part correlated within a band")
 	}
 	assert.Greater(t, compared, 3)
 }

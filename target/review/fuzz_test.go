@@ -11,8 +11,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// Whatever the bench is configured for, and whatever the recordings hold, a review is an error, a
-// panic that is meant, or is measured.
+// For any configuration of the bench and any recordings, a review returns results or an error, or
+// panics where documented.
 func FuzzReview(f *testing.F) {
 	f.Add([]byte{})
 	f.Add([]byte{1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1})

@@ -55,7 +55,7 @@ func TestAGainThatFollowsTheLevelBelowTheMarks(t *testing.T) {
 		assert.InDelta(t, 1.94, f.Figures["falling re sweep"].Value, 0.3, "dB: 20 lg(1/0.8), in noise and in thirds of an octave; %v", f)
 		assert.NotContains(t, f.What, "an effect")
 	}
-	// What a gain that follows the level does has one sign.
+	// A gain that follows the level changes all frequencies in one direction.
 	_, spoilt = asked(t, func(_, through *capture.Recording) {
 		changed(through, 120, 250, 1.2)
 		changed(through, 300, 700, 0.8)

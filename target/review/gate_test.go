@@ -14,7 +14,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// gated is silent where nothing reached a level within the last 20 ms, as behind a gate.
+// gated mutes the samples that come more than 20 ms after the last one above a level, as a gate
+// does.
 func gated(x []float64, rate int, level float64) []float64 {
 	out, open := make([]float64, len(x)), 0
 	for i, v := range x {

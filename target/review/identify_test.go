@@ -239,8 +239,8 @@ func said(i review.Identity, k drawnKind) string {
 	return "wrong"
 }
 
-// Recordings are drawn of every kind that a review asks for. What is in them names them; where that
-// cannot be, it is asked.
+// Recordings are drawn of every kind that a review asks for. Recordings are named by their content;
+// if that is not certain, the answer is a question.
 func TestDrawnRecordingsAreNamed(t *testing.T) {
 	long.Skip(t)
 	right, counted := 0, 0
@@ -265,5 +265,5 @@ func TestDrawnRecordingsAreNamed(t *testing.T) {
 		assert.NotEqual(t, "wrong", got, "%d: %s, marked %v: %s", i, k.name, d.marked, spelt(found[0]))
 	}
 	t.Logf("%d of %d named", right, counted)
-	assert.GreaterOrEqual(t, float64(right), 0.98*float64(counted), "the share that is asked for; a miss in 60 is below it")
+	assert.GreaterOrEqual(t, float64(right), 0.98*float64(counted), "the required share; one miss in 60 is below it")
 }

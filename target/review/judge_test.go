@@ -17,7 +17,7 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// What was measured is judged: against a flat target, claims and rivals.
+// The measured pair is judged: against a flat target, claims and rivals.
 func TestJudgement(t *testing.T) {
 	race.Skip(t)
 	s := simulate(t)
@@ -86,5 +86,5 @@ func TestJudgement(t *testing.T) {
 	other := target.Target{Name: "an ear's", Curve: elsewhere.Seatings[0]}
 	assert.ErrorIs(t, b.Preflight(r.About.Name, 3, review.Criteria{Target: &other}), response.ErrOtherRig)
 	assert.ErrorIs(t, r.Judge(review.Criteria{Target: &other}), response.ErrOtherRig)
-	assert.Same(t, j, r.Judgement, "what was judged before stays")
+	assert.Same(t, j, r.Judgement, "the earlier judgement stays")
 }

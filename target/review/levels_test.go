@@ -39,7 +39,7 @@ func TestTheHighestLevelIsAMeanOverSeatings(t *testing.T) {
 
 	m = of(at(-20, nil), at(math.NaN(), silent), at(-18, nil))
 	assert.NoError(t, m.Err)
-	assert.Equal(t, -19.0, m.Played.Value, "what is not known is left out")
+	assert.Equal(t, -19.0, m.Played.Value, "unknown readings are left out")
 	m = of(at(math.NaN(), silent))
 	assert.ErrorIs(t, m.Err, silent)
 	assert.False(t, m.Played.Known())

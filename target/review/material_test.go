@@ -20,8 +20,8 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// alone plays only music and speech in a number of seatings; spoil may change what came through the
-// headphones.
+// alone plays only music and speech in a number of seatings; spoil may change the recordings
+// through the headphones.
 func (s *simulation) alone(seatings int, spoil func(piece string, seating int, through *capture.Recording)) *review.Pair {
 	s.config.Stimulus = nil
 	b, err := review.New(s.config)
@@ -53,8 +53,8 @@ var recordedMaterial = sync.OnceValue(func() (all [2][3][][]float64) {
 
 func untouched(string, int, *capture.Recording) {}
 
-// Two pieces in two seatings give what a sweep would: both sides, left less right, deviation,
-// ranking and claims, and no distortion.
+// Two pieces in two seatings give the same results as a sweep: both sides, left less right,
+// deviation, ranking and claims, and no distortion.
 func TestMusicAndSpeechAlone(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)

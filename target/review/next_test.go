@@ -79,7 +79,7 @@ func next(p review.Progress) review.Step {
 func TestStepsComeInTheirOrder(t *testing.T) {
 	p := review.Progress{Has: map[review.Role]int{}}
 	assert.Equal(t, review.DirectSweep, next(p).Role)
-	assert.False(t, next(p).Loud, "nothing is played through the pair yet")
+	assert.False(t, next(p).Loud, "no recording through the pair yet")
 	p.Has[review.DirectSweep] = 1
 	assert.Equal(t, sweep.Left, next(p).Side)
 	assert.True(t, next(p).Loud, "the cautions come before it")

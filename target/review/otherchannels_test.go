@@ -12,7 +12,7 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// A recorder of six inputs, four of them open, and one of two with one microphone: what lies in a
+// A recorder of six inputs, four of them open, and one of two with one microphone: the content of a
 // channel that is not compared is no fault of the piece.
 func TestChannelsThatAreNotComparedAreNoFault(t *testing.T) {
 	s := simulate(t)

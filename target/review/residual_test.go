@@ -22,7 +22,7 @@ func TestDistortionExplainsWhatIsLeftOfMusic(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)
 	s.pair.Left.Before, s.pair.Left.Distortion = nil, rig.NewPolynomial(-12, -34, -46, -70, -90)
-	s.pair.Left.Filters = s.pair.Left.Filters[1:] // what takes Before back
+	s.pair.Left.Filters = s.pair.Left.Filters[1:] // the inverse of Before
 	s.rig.Spill.Level, s.rig.Plate = 0, nil
 	st := s.stimulus
 	b, err := review.New(s.config)
@@ -64,8 +64,8 @@ func TestDistortionExplainsWhatIsLeftOfMusic(t *testing.T) {
 }
 
 // TestAFilterBeforeTheDistortionIsTold draws pairs whose bass is raised before the distortion and
-// lowered again behind it. FilterBefore is what the filter A does to harmonic n in closed form,
-// A(f)ⁿ/A(nf), and where it is above 6 dB the predicted residual is too low.
+// lowered again behind it. FilterBefore has a closed form, the effect of the filter A on harmonic
+// n, A(f)ⁿ/A(nf). Where it is above 6 dB, the predicted residual is too low.
 func TestAFilterBeforeTheDistortionIsTold(t *testing.T) {
 	long.Skip(t)
 	random := rand.New(rand.NewPCG(17, 4))

@@ -164,7 +164,7 @@ func TestBothSidesAreThoseOfThePair(t *testing.T) {
 	assert.Len(t, difference, 3)
 }
 
-// A recording that is not fit is left out and named, whatever is wrong with it, and the rest is
+// A recording that is not fit is left out and named, for every kind of fault, and the rest is
 // measured.
 func TestABadSeatingOfThreeIsLeftOut(t *testing.T) {
 	race.Skip(t)
@@ -350,7 +350,8 @@ func TestConfigurationsThatCannotBe(t *testing.T) {
 	assert.ErrorContains(t, p.Play(review.Material{Name: "tune"}), "tune needs two recordings")
 }
 
-// One side, and sides that share no seating, have what can be said of them.
+// A single side, and sides that share no seating, have all results that do not need both sides in
+// one seating.
 func TestOneSideOnly(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)
@@ -417,8 +418,8 @@ func TestManyPairsAtOnce(t *testing.T) {
 	assert.Equal(t, levels[1], levels[3])
 }
 
-// A microphone that reads too high is taken off, beyond its range nothing is known, a recorder that
-// runs fast is put right, and a repeat that something spoilt is left out.
+// The error of the microphone is subtracted, and results outside its range are not known. The drift
+// of the recorder's clock is corrected, and a disturbed repeat is left out.
 func TestMicrophoneClockAndRepeats(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)
@@ -476,7 +477,7 @@ func TestMicrophoneClockAndRepeats(t *testing.T) {
 	assert.NotEmpty(t, r.Judgement.Mean.Uncertainty)
 }
 
-// Without timing marks the clocks are not compared, and that is said.
+// Without timing marks the clocks are not compared, and a finding says so.
 func TestWithoutMarks(t *testing.T) {
 	race.Skip(t)
 	s := simulate(t)
@@ -585,7 +586,7 @@ func TestTwoRates(t *testing.T) {
 	assert.ErrorContains(t, p.Isolation(review.Channel{Recording: a}, review.Channel{Recording: other}, review.Channel{}), "48000 Hz, another at 44100 Hz")
 }
 
-// What the rig adds to every figure stands in what the figures take in.
+// The uncertainty of the rig is listed among the components of every figure.
 func TestUncertaintyOfTheRigIsNamed(t *testing.T) {
 	race.Skip(t)
 	s := simulate(t)

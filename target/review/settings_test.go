@@ -41,7 +41,7 @@ func TestSettingsThatWereNotPlayed(t *testing.T) {
 	played := layout{20, 20000, 1, 0.8, 1, false}
 	for name, row := range map[string]struct {
 		played, stated layout
-		says           string // nothing where all is well
+		says           string // no finding without a fault
 	}{
 		"as stated": {played, played, ""},
 		"stop": {played, layout{20, 18000, 1, 0.8, 1, false}, "stop is 18 kHz as stated but 20 kHz in " +
@@ -139,7 +139,8 @@ func TestAnotherSpeedIsNoSetting(t *testing.T) {
 	}
 }
 
-// Of a level alone nothing can be sure; the gain that it would be is a figure.
+// A level alone does not prove a wrong setting; the gain that would explain it is a figure of the
+// finding.
 func TestAnotherLevelIsNoted(t *testing.T) {
 	s := simulate(t)
 	sw, err := sweep.New(sweep.Config{Duration: time.Second, Level: -6})

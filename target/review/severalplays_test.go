@@ -16,8 +16,8 @@ import (
 
 const several = "several plays"
 
-// inOneFile joins recordings of two seatings, as a recorder does that is left running, without
-// samples at their beginning.
+// inOneFile joins the recordings of two seatings, like a recorder that is left running. It leaves
+// out some samples at the beginning.
 func (s *simulation) inOneFile(a, b, without int) [][]float64 {
 	first, second := s.through(a).Channels, s.through(b).Channels
 	out := make([][]float64, len(first))

@@ -60,7 +60,7 @@ func TestDecayOfAReading(t *testing.T) {
 		if d.Band.Nominal == 1000 {
 			found = true
 			require.Empty(t, d.Reason)
-			assert.InEpsilon(t, tau*math.Log(1000)/2, d.Time.Value, 0.05, "what the band's filter adds")
+			assert.InEpsilon(t, tau*math.Log(1000)/2, d.Time.Value, 0.05, "the decay of the band's filter")
 			assert.Equal(t, "s", d.Time.Unit)
 		}
 	}

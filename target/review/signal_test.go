@@ -82,7 +82,7 @@ func TestTheBenchTakesAnySignal(t *testing.T) {
 		straight := func(h *rig.Headphones) { h.Left.Distortion, h.Right.Distortion = rig.Polynomial{}, rig.Polynomial{} }
 		one, other := measure(own, straight), measure(leftThenRight(t, ownSignal{linear, nil}), straight)
 		for _, f := range response.LogGrid(25, 18000, 24) {
-			assert.InDelta(t, one.Mean.At(f), other.Mean.At(f), 0.02, "dB at %.0f Hz; what is asked", f)
+			assert.InDelta(t, one.Mean.At(f), other.Mean.At(f), 0.02, "dB at %.0f Hz; the required accuracy", f)
 		}
 	}
 	for name, c := range map[string]struct {
@@ -90,7 +90,7 @@ func TestTheBenchTakesAnySignal(t *testing.T) {
 		within float64 // dB
 	}{
 		"an exponential sweep of another program": {ownSignal{other.Samples(), other}, 0.02},
-		"a linear sweep": {ownSignal{linear, nil}, 0.06}, // bass that is compressed less, since it is passed sooner
+		"a linear sweep": {ownSignal{linear, nil}, 0.06}, // bass is compressed less, since the sweep passes it sooner
 		"white noise":    {ownSignal{noise, nil}, 0.1},   // the same, as noise
 	} {
 		got, want := measure(leftThenRight(t, c.signal), asItIs), want

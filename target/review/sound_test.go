@@ -115,8 +115,8 @@ func TestSoundPressureImpedanceAndNoise(t *testing.T) {
 	assert.ErrorContains(t, r.Judge(review.Criteria{Chosen: -1, Rivals: []target.Pair{r.Pair()}}), "number -1 of 1")
 	assert.ErrorContains(t, p.Impedance(review.ImpedanceRecordings{
 		Source: review.Channel{Recording: load}, Load: review.Channel{Recording: load}, Series: ohms(100), ReferenceLoad: review.Channel{Recording: known}, Known: ohms(50),
-	}), "there is no recording", "half of the reference is not the same as none")
-	assert.InDelta(t, r.Sound.PerVolt500.Value, r.Judgement.Claims[3].Measured.Value, 1e-9, "held against the sensitivity at its own frequency; rounding")
+	}), "there is no recording", "half of a reference is not the same as no reference")
+	assert.InDelta(t, r.Sound.PerVolt500.Value, r.Judgement.Claims[3].Measured.Value, 1e-9, "compared with the sensitivity at its own frequency; rounding")
 	assert.False(t, math.IsNaN(r.Left.THD(1000).Value))
 
 	assert.ErrorContains(t, p.Isolation(one(open), review.Channel{}, review.Channel{}), "there is no recording of the noise under the cup")

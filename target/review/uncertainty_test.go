@@ -35,8 +35,8 @@ func (s *simulation) measured(b *review.Bench) *review.Results {
 	return r
 }
 
-// A microphone whose file states 1.5 dB makes every level unsure by that; what both sides have in
-// common drops out of left less right, and nothing else does.
+// A microphone whose file states 1.5 dB adds that uncertainty to every level. Errors common to both
+// sides cancel in left less right, and no others do.
 func TestStatedComponentsReachTheFigures(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)
@@ -58,7 +58,7 @@ func TestStatedComponentsReachTheFigures(t *testing.T) {
 	// Both sides are channels of one recording, so there are two microphones, with one file.
 	both := r.Mean
 	for name, u := range map[string]float64{"microphone": 1.5 / math.Sqrt2, "coupler": 0.8, "placement": 0.3 / math.Sqrt2, "samples": 0.5, "rig": 0.6} {
-		assert.InDelta(t, u, part(both, name), 1e-9, "%s of the mean: halves of what is each side's own; rounding", name)
+		assert.InDelta(t, u, part(both, name), 1e-9, "%s of the mean: half of each side's own components; rounding", name)
 	}
 	apart := r.Difference
 	for name, u := range map[string]float64{"microphone": 1.5 * math.Sqrt2, "coupler": 0, "placement": 0.3 * math.Sqrt2, "samples": 0, "rig": 0} {
@@ -132,7 +132,7 @@ func TestPairIsTheMean(t *testing.T) {
 	assert.Equal(t, r.Mean.Level, own.Seatings[0].Level)
 }
 
-// A table that ends within the band leaves what lies beyond without an interval, and that is said.
+// If a table ends within the band, frequencies beyond it have no interval, and a note says so.
 func TestATableThatDoesNotCoverTheBand(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)
