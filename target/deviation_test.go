@@ -174,12 +174,12 @@ func TestAlignment(t *testing.T) {
 		want  float64
 		words string
 	}{
-		"least squares":          {target.Alignment{}, -10, "aligned for the least weighted square error"},
-		"at a frequency":         {target.Alignment{At: 2000}, -11, "aligned at 2 kHz"},
-		"over a band":            {target.Alignment{Over: response.Band{Low: 500, High: 1000}}, -9.5, "aligned over 500 Hz–1 kHz"},
-		"over it all":            {target.Alignment{Over: response.AllFrequencies}, -10, "aligned over everywhere"},
-		"outside what is judged": {target.Alignment{Over: response.Band{Low: 62.5, High: 125}}, -6.5, "aligned over 62.5 Hz–125 Hz"},
-		"not":                    {target.Alignment{None: true}, 0, "not aligned"},
+		"least squares":           {target.Alignment{}, -10, "aligned for the least weighted square error"},
+		"at a frequency":          {target.Alignment{At: 2000}, -11, "aligned at 2 kHz"},
+		"over a band":             {target.Alignment{Over: response.Band{Low: 500, High: 1000}}, -9.5, "aligned over 500 Hz–1 kHz"},
+		"over it all":             {target.Alignment{Over: response.AllFrequencies}, -10, "aligned over everywhere"},
+		"outside the judged band": {target.Alignment{Over: response.Band{Low: 62.5, High: 125}}, -6.5, "aligned over 62.5 Hz–125 Hz"},
+		"not":                     {target.Alignment{None: true}, 0, "not aligned"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			d := compare(t, line, target.Flat(), target.Config{Band: response.Band{Low: 250, High: 4000}, Align: row.align})
@@ -219,7 +219,7 @@ func TestMaxDeviation(t *testing.T) {
 	d := compare(t, line, target.Flat(), target.Config{Band: eightOctaves, Align: target.Alignment{At: 62.5}})
 	assert.InDelta(t, 8, d.Max.Level.Value, 1e-9)
 	assert.InDelta(t, 1000, d.Max.Band.Low, 1e-6, "4 dB")
-	assert.InDelta(t, 16000, d.Max.Band.High, 1e-6, "the end of what was judged")
+	assert.InDelta(t, 16000, d.Max.Band.High, 1e-6, "the end of the judged band")
 }
 
 func TestTargetsPointsCountAsWellAsTheResponses(t *testing.T) {

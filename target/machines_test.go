@@ -22,7 +22,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-var writeMachines = flag.Bool("write-machines", false, "write what this machine computes as what every machine has to")
+var writeMachines = flag.Bool("write-machines", false, "write the results of this machine as the reference for every machine")
 
 // On every processor, word length and number of processors, and under the race detector, an
 // analysis gives the same figures. They were written by

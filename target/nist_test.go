@@ -53,7 +53,7 @@ func TestTiltIsTheCertifiedLineThroughNorris(t *testing.T) {
 	}
 	d := compare(t, c, target.Flat(), target.Config{Band: response.AllFrequencies, Weight: weight})
 	assert.InEpsilon(t, n.Slope, d.Tilt.Value/octave, 1e-9, "logarithms of frequencies to 1e-16 over pieces of 1e-4 octaves")
-	assert.InEpsilon(t, n.Deviation*math.Sqrt(34./36), d.Ripple.Value, 0.01, "NIST divides by the degrees of freedom; what two points at one place differ by is not in it")
+	assert.InEpsilon(t, n.Deviation*math.Sqrt(34./36), d.Ripple.Value, 0.01, "NIST divides by the degrees of freedom; the difference of two points at one place is not part of it")
 	middle := 0.0
 	for i := range n.X {
 		middle += (n.Y[i] - n.Slope*n.X[i]) / float64(len(n.X))

@@ -163,7 +163,7 @@ func TestABroadDifferenceOfOneDecibelIsFound(t *testing.T) {
 	}
 	assert.GreaterOrEqual(t, float64(found)/float64(n), 0.9, "in the band where it is looked for")
 	assert.GreaterOrEqual(t, float64(somewhere)/float64(n), 0.8, "in any of seven regions, none of which is that band")
-	assert.GreaterOrEqual(t, float64(fromTarget)/float64(n), 0.9, "by the rms deviation from what the first should be")
+	assert.GreaterOrEqual(t, float64(fromTarget)/float64(n), 0.9, "by the rms deviation from the expected first place")
 }
 
 // fixed makes a session whose rms deviations from flat scatter by a known tilt: a tilt of s dB per

@@ -129,7 +129,7 @@ func TestFewFiltersAreFavoured(t *testing.T) {
 	assert.InDelta(t, 5, k.Filters[0].Gain, 0.1)
 	assert.InDelta(t, 1.4, k.Filters[0].Q, 0.05)
 	k = fit(t, undoing(t, five), correction.Config{MinImprovement: 1})
-	assert.Less(t, len(k.Filters), 5, "what lessens the deviation by less than 1 dB is not worth it")
+	assert.Less(t, len(k.Filters), 5, "filters that lower the deviation by less than 1 dB are not proposed")
 }
 
 func TestLimitsAreKept(t *testing.T) {
