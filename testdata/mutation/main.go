@@ -6,9 +6,9 @@
 //
 // With -share only one change in so many is tried, drawn by the seed; each -part
 // from 0 to share−1 tries others, and together they try all. As many
-// run at once as GOMAXPROCS says. A loop that has lost its end is stopped after
-// five times what all tests take; by then it may hold much memory, so limit that
-// too (ulimit -v). Run it on a copy when others work in the tree.
+// run at once as GOMAXPROCS says. A loop that no longer ends is stopped after five times the
+// duration of all tests; by then it may hold much memory, so limit that too (ulimit -v). Run it on
+// a copy when others work in the tree.
 package main
 
 import (

@@ -1,7 +1,7 @@
 // Command order holds the declarations of each file to one order: every type with its constructors
 // and methods, then exported functions, then helpers. A constant or variable stays before the
-// declaration that it stood before. Among equals the order of the file is kept. In a test file,
-// whose helpers stand where they help to read the tests, benchmarks and fuzz tests come last.
+// declaration that it preceded. Among equals the order of the file is kept. In a test file, whose
+// helpers stand where they help to read the tests, benchmarks and fuzz tests come last.
 //
 //	go run ./testdata/order [-write] [FOLDER ...]
 //
@@ -108,7 +108,7 @@ func arrange(path string, source []byte) (sorted []byte, first string, err error
 		general, ok := declaration.(*ast.GenDecl)
 		switch {
 		case ok && general.Tok != token.TYPE:
-			if len(blocks) == 0 { // imports, and what stands above all types and functions
+			if len(blocks) == 0 { // imports, and declarations above all types and functions
 				head = end(declaration)
 				from = head
 			}
@@ -188,8 +188,8 @@ func classify(declaration ast.Decl, owners map[string]int) (string, rank) {
 	return name, rank{kind: ofHelper}
 }
 
-// rankOfTest returns the rank of a declaration in a test file. A helper stays behind the
-// declaration that it stood behind.
+// rankOfTest returns the rank of a declaration in a test file. A helper stays after the declaration
+// that it followed.
 func rankOfTest(name string, before rank) rank {
 	switch {
 	case strings.HasPrefix(name, "Test"), strings.HasPrefix(name, "Example"):

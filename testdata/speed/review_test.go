@@ -42,8 +42,8 @@ var made = sync.OnceValues(func() (string, error) {
 	return folder, nil
 })
 
-// spent is the time that this process has had all processors for, in seconds, and the most memory
-// that it ever held, in MB (Linux counts in KiB).
+// spent returns the processor time of this process in seconds, over all processors, and its peak
+// memory in MB (Linux counts in KiB).
 func spent() (seconds, peak float64) {
 	var usage syscall.Rusage
 	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &usage); err != nil {
