@@ -146,13 +146,13 @@ func (s source) fields(t *testing.T, typ *doc.Type) {
 		if !ok {
 			continue
 		}
-		shared := 0 // the line of the last field that is spoken of
+		shared := 0 // the line of the last documented field
 		for _, f := range structure.Fields.List {
 			line := s.files.Position(f.End()).Line
 			said := f.Doc.Text() != "" || f.Comment.Text() != "" || shared > 0 && line == shared+1
 			for _, name := range f.Names {
 				if name.IsExported() && name.Name != "Name" && !speaks(f.Type) {
-					assert.True(t, said || strings.Contains(typ.Doc, name.Name), "%s: nothing is said of %s.%s", s.files.Position(name.Pos()), typ.Name, name.Name)
+					assert.True(t, said || strings.Contains(typ.Doc, name.Name), "%s: %s.%s has no comment", s.files.Position(name.Pos()), typ.Name, name.Name)
 				}
 			}
 			if shared = 0; said {
@@ -209,8 +209,8 @@ func TestReadmeListsEveryPackage(t *testing.T) {
 	}
 }
 
-// What a package of the library shows can be pasted: its files with examples compile in a module of
-// somebody else, where internal packages and the simulated rig are out of reach.
+// An example of a package of the library can be pasted: its files with examples compile in a module
+// of somebody else, where internal packages and the simulated rig are out of reach.
 func TestPackageExamplesCanBePasted(t *testing.T) {
 	long.Skip(t)
 	elsewhere := newStranger(t)

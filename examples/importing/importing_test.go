@@ -1,7 +1,6 @@
-// Package importing compiles and runs the programs that the pages show, in a
-// module of their own, as a stranger would who imports earnest, and looks
-// whether the pages can be relied on: their links, their commands, and the words
-// in which they speak of what can go wrong.
+// Package importing compiles and runs the programs that the pages show, in a module of their own,
+// as anybody who imports earnest would. It checks the links and commands of the pages, and the
+// texts of the findings and errors that they quote.
 package importing
 
 import (
@@ -193,7 +192,7 @@ func TestProgramWithoutSession(t *testing.T) {
 		assert.Less(t, number(t, m[7]), distortion, "%%; the reading stands above its floor")
 	}
 
-	// A seating that is not fit is left out, said, and the others are measured.
+	// A seating that is not fit is left out and reported, and the others are measured.
 	clipped := r.Through(h, 1, stimulus.Channels())
 	for k := range clipped {
 		for i, v := range clipped[k] {

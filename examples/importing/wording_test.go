@@ -18,7 +18,7 @@ import (
 // saying is the part of a sentence of the library's that holds no figures, and where it stands.
 type saying struct{ text, place string }
 
-// sayings collects what packages say about recordings: findings, and the exported errors.
+// sayings collects the texts of findings and errors of packages: findings, and the exported errors.
 type sayings struct {
 	files *token.FileSet
 	all   []saying
@@ -123,8 +123,7 @@ func kindsOfFinding(t *testing.T, pattern string) (kinds []string) {
 	return kinds
 }
 
-// Whoever reads a finding or a refusal finds it, in the same words, on the page that says what to
-// do.
+// Every finding and error is on the page that says what to do, in the same words.
 func TestEverythingThatCanGoWrongIsOnThePage(t *testing.T) {
 	root := root(t)
 	s := &sayings{files: token.NewFileSet()}
@@ -147,6 +146,6 @@ func TestEverythingThatCanGoWrongIsOnThePage(t *testing.T) {
 		assert.Contains(t, text, "**"+k+"**", "this kind of finding is not on the page")
 	}
 	for _, said := range s.all {
-		assert.Contains(t, text, said.text, "what %s says is not on the page", strings.TrimPrefix(said.place, root+"/"))
+		assert.Contains(t, text, said.text, "a text of %s is not on the page", strings.TrimPrefix(said.place, root+"/"))
 	}
 }

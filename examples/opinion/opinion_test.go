@@ -13,8 +13,7 @@ import (
 
 func plain(text string) string { return text }
 
-// What CommonMark makes of it is its specification's; what could run, or ask for something, is left
-// out.
+// The rest follows the CommonMark specification; code that could run or load something is left out.
 func TestHTML(t *testing.T) {
 	photos := map[string][]byte{"front.jpg": []byte("jpeg")}
 	for words, want := range map[string]string{

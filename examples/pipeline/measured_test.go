@@ -83,8 +83,8 @@ value = 38
 	return folder
 }
 
-// figures are the parts of a line's results that the test below looks at. What is null reads as 0
-// here, which none of them may be.
+// figures are the parts of a line's results that the test below looks at. A null reads as 0 here,
+// so no figure may be 0.
 type figures struct {
 	Response struct {
 		Frequency []float64 `json:"frequency_hz"`

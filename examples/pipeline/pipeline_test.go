@@ -44,8 +44,8 @@ func TestMain(m *testing.M) {
 	os.Exit(code)
 }
 
-// tinySession is the folder of a session as small as one can be: one seating, sweeps of half a
-// second, nothing else.
+// tinySession is the folder of a session as small as one can be: one seating with sweeps of half a
+// second.
 func tinySession(t testing.TB) string {
 	tiny.once.Do(func() {
 		if tiny.folder, tiny.err = os.MkdirTemp("", "pipeline"); tiny.err != nil {
@@ -150,11 +150,11 @@ func TestLinesFollowTheSchema(t *testing.T) {
 	assert.Contains(t, second.Error, "no such <place>: file does not exist; name a session file")
 
 	for name, line := range map[string]string{
-		"neither results nor an error": `{"schema":"earnest/pipeline","version":1,"session":"a"}`,
-		"both":                         `{"schema":"earnest/pipeline","version":1,"session":"a","error":"b","results":{}}`,
-		"results that are none":        `{"schema":"earnest/pipeline","version":1,"session":"a","results":{"schema":"earnest/results"}}`,
-		"another version":              `{"schema":"earnest/pipeline","version":2,"session":"a","error":"b"}`,
-		"no session":                   `{"schema":"earnest/pipeline","version":1,"error":"b"}`,
+		"neither results nor an error":      `{"schema":"earnest/pipeline","version":1,"session":"a"}`,
+		"both":                              `{"schema":"earnest/pipeline","version":1,"session":"a","error":"b","results":{}}`,
+		"a file that does not hold results": `{"schema":"earnest/pipeline","version":1,"session":"a","results":{"schema":"earnest/results"}}`,
+		"another version":                   `{"schema":"earnest/pipeline","version":2,"session":"a","error":"b"}`,
+		"no session":                        `{"schema":"earnest/pipeline","version":1,"error":"b"}`,
 	} {
 		assert.Error(t, valid([]byte(line)), name)
 	}

@@ -197,7 +197,7 @@ func normal(text string) string {
 func defines(t *testing.T, v *browser.Visitor) {
 	assert.Empty(t, see[[]string](v, `[...document.querySelectorAll(".definitions dt")].filter(e => e.nextElementSibling.textContent.length < 60 || !e.nextElementSibling.textContent.includes("Source: ")).map(e => e.id)`))
 	assert.Zero(t, see[int](v, `[...document.querySelectorAll("table th a, .answer a, .reasons a, .plot-note a")].filter(e => !document.querySelector(".definitions dt[id='" + e.hash.slice(1) + "']")).length`))
-	assert.Empty(t, see[[]string](v, "unexplained()"), "every plot, or one before it in its section, leads to what it shows")
+	assert.Empty(t, see[[]string](v, "unexplained()"), "every plot, or an earlier one in its section, links to the definition of its quantity")
 	assert.Empty(t, see[[]string](v, `[...document.querySelectorAll(".answer > p:not(.warning), .reasons li")].filter(e => /\d/.test(e.textContent) && !e.querySelector("a.term")).map(e => e.textContent)`), "so does every sentence with a figure")
 	arrived := func(id string) bool { return see[bool](v, fmt.Sprintf("arrived(%q)", id)) }
 
@@ -215,7 +215,7 @@ func defines(t *testing.T, v *browser.Visitor) {
 	assert.True(t, arrived("what-floor"))
 }
 
-// explains looks at what a term shows before anybody follows its link.
+// explains checks the definition that a term shows when it is pointed at.
 func explains(t *testing.T, v *browser.Visitor) {
 	const first, meaning = ".answer a.term", "root of the mean squared"
 	settled := func(hidden bool) string {
@@ -275,7 +275,7 @@ func prints(t *testing.T, v *browser.Visitor) {
 	v.Medium("print", "prefers-color-scheme", "dark")
 	v.Wide(700) // about the width of A4 less its margins
 	assert.Less(t, see[float64](v, `contrast(paper(document.body), [255, 255, 255])`), 1.1, "paper is light")
-	assert.Empty(t, see[[]string](v, `[...document.querySelectorAll("nav, .back, .plot-legend input, .plot-hint, .plot-table")].filter(e => e.getClientRects().length).map(e => e.className)`), "nothing that paper cannot do")
+	assert.Empty(t, see[[]string](v, `[...document.querySelectorAll("nav, .back, .plot-legend input, .plot-hint, .plot-table")].filter(e => e.getClientRects().length).map(e => e.className)`), "no controls on paper")
 	assert.Empty(t, see[[]string](v, "hidden()"), "plots are there")
 	assert.Empty(t, see[[]string](v, "crowded()"))
 	assert.Empty(t, see[[]string](v, "faint(4.5, 3)"))
@@ -289,8 +289,8 @@ func stands(t *testing.T, v *browser.Visitor) {
 
 // soonRead: the name, the verdict and the whole response are on the first screen of a desk, where
 // the response is large, and of a telephone; the page with its folds closed is no longer than
-// 16,000 pixels on both, and 14 pages of A4. What a telephone folds is opened by the keyboard, and
-// whole on a desk.
+// 16,000 pixels on both, and 14 pages of A4. Sections that are folded on a telephone open by the
+// keyboard. On a wide screen they are open.
 func soonRead(t *testing.T, v *browser.Visitor) {
 	for _, screen := range []struct {
 		wide, tall int64
@@ -318,8 +318,7 @@ func soonRead(t *testing.T, v *browser.Visitor) {
 	assert.LessOrEqual(t, pages, 14)
 }
 
-// complete: without script there are no controls that do nothing, and
-// everything else.
+// complete: without scripts the page has no dead controls and is otherwise complete.
 func complete(t *testing.T, v *browser.Visitor) {
 	v.Do(chromedp.WaitVisible(chromedp.CSS("#response svg")))
 	for _, id := range []string{"response", "response-linear", "match", "distortion-left", "distortion-right", "impulse", "step", "programme-1", "correction", "impedance", "isolation"} {

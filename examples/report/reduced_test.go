@@ -15,7 +15,7 @@ import (
 	"example.com/earnest/internal/testing/race"
 )
 
-// What makes a session less than the whole demonstration.
+// The changes that reduce the session of the demonstration.
 var (
 	noMusic  = func(s *session.Session) { s.Programmes = nil }
 	noClaims = func(s *session.Session) { s.Claims = nil }
@@ -54,8 +54,8 @@ func all(changes ...func(*session.Session)) func(*session.Session) {
 	}
 }
 
-// reduced are sessions from which something is missing: what the page then
-// says, and which sections it leaves out.
+// reduced are sessions from which something is missing: the texts that the page then has, and the
+// sections that it leaves out.
 var reduced = []struct {
 	name   string
 	change func(*session.Session)

@@ -31,7 +31,7 @@ func placed(text string) (verbs, links []string) {
 }
 
 // A translation has the keys of English and no others, each with the same numbers, names and links;
-// little is missing, and that stays English.
+// a few may be missing, and stay in English.
 func TestTranslationsSayTheSame(t *testing.T) {
 	for _, code := range Languages() {
 		own, err := decode(code)

@@ -115,7 +115,7 @@ func TestSessionsOfTwoDaysAreCompared(t *testing.T) {
 	assert.Contains(t, strings.Join(r.Changes[0].Notes, ""), "on a day of its own")
 	r, err = e.measure(t, own+"[[compare]]\nsessions = [\"later\"]\nday = 0.2\n")
 	require.NoError(t, err)
-	assert.False(t, r.Changes[0].Possible != r.Changes[0].Possible, "what a day brings is stated, so there is an interval")
+	assert.False(t, r.Changes[0].Possible != r.Changes[0].Possible, "the uncertainty of a day is stated, so there is an interval")
 
 	text, err := os.ReadFile(filepath.Join(later.folder, "session.toml"))
 	require.NoError(t, err)
@@ -129,7 +129,7 @@ func TestSessionsOfTwoDaysAreCompared(t *testing.T) {
 	assert.ErrorContains(t, err, "counts only once")
 }
 
-// What was measured beside the response is compared from day to day too. The isolation of the other
+// The quantities besides the response are also compared between days. The isolation of the other
 // day is 6 dB more.
 func TestFiguresOfSessionsAreCompared(t *testing.T) {
 	race.Skip(t)
@@ -163,11 +163,11 @@ func TestFiguresOfSessionsAreCompared(t *testing.T) {
 		figures[f.Name] = f.Figure
 	}
 	assert.InDelta(t, 6.02, figures["isolation at 1 kHz"].Value, 0.5, "a third octave of five seconds of noise is known to 0.2 dB")
-	assert.True(t, math.IsNaN(figures["isolation at 1 kHz"].Uncertainty), "one isolation a day says nothing of how much the next would differ")
+	assert.True(t, math.IsNaN(figures["isolation at 1 kHz"].Uncertainty), "one measurement of isolation a day does not show the scatter")
 	assert.Contains(t, figures, "distortion at 1 kHz")
-	assert.Greater(t, figures["channel balance (L−R)"].Uncertainty, 0.2, "what a day brings is in it")
+	assert.Greater(t, figures["channel balance (L−R)"].Uncertainty, 0.2, "the uncertainty of a day is in it")
 	if decay, there := figures["decay at 1 kHz"]; there {
-		assert.True(t, math.IsNaN(decay.Uncertainty), "what a day brings is stated in dB")
+		assert.True(t, math.IsNaN(decay.Uncertainty), "the uncertainty of a day is stated in dB")
 	}
 	copied, err := os.ReadFile(filepath.Join(e.folder, "a0.wav"))
 	require.NoError(t, err)

@@ -29,7 +29,7 @@ func drafted(t *testing.T, text string, there []string, recorded ...session.Reco
 	require.NoError(t, err)
 	d, err = session.ReadDraft(folder)
 	require.NoError(t, err)
-	assert.Empty(t, d.Propose("Wren", "plate", recorded), "what is written is proposed no more")
+	assert.Empty(t, d.Propose("Wren", "plate", recorded), "lines in the file are not proposed again")
 	return string(out)
 }
 
@@ -39,7 +39,7 @@ func as(file string, role review.Role, left, right int) session.Recorded {
 
 const names = "[headphones]\nname = \"Wren\"\n\n[rig]\nname = \"plate\"\n"
 
-// What stands in the file by hand stays to the letter; recordings go where they belong.
+// Text that was written by hand is kept to the letter; recordings are added to their tables.
 func TestRecordingsGoWhereTheyBelong(t *testing.T) {
 	piece := as("song-left.wav", review.ThroughPiece, 1, 0)
 	piece.With = "song.wav"
@@ -80,7 +80,7 @@ func TestRecordingsGoWhereTheyBelong(t *testing.T) {
 	}
 }
 
-// What cannot be read is neither written over nor guessed at.
+// A file that cannot be read is not overwritten, and its content is not guessed.
 func TestABrokenSessionFileIsLeftAlone(t *testing.T) {
 	folder := t.TempDir()
 	require.NoError(t, os.WriteFile(filepath.Join(folder, "session.toml"), []byte("[rig\n"), 0o600))

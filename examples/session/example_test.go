@@ -72,8 +72,8 @@ func ExampleDecode() {
 	// session file cannot be used: line 2: unknown key "rig.microfone"; the nearest known one is "rig.microphone"
 }
 
-// The first recording of a pair is compared with what it was a year later; a session that is not
-// there is said.
+// The first recording of a pair is compared with what it was a year later; a missing session gives
+// an error.
 func ExampleCompareSessions() {
 	_, _, err := session.CompareSessions([]string{"wren-2024", "wren-2025"}, session.Compare{}, func(string) {})
 	fmt.Println(err)

@@ -63,7 +63,8 @@ right = { file = "long.wav" }
 `
 
 // The peak of memory, as reported by the system, is at most 150 MB plus 12 bytes for each sample in
-// the files, whatever their width, and 400 MB for an hour; what is refused takes next to none.
+// the files, whatever their width, and 400 MB for an hour; a file that is refused takes almost
+// none.
 func TestPeakMemory(t *testing.T) {
 	long.Skip(t)
 	for _, c := range []struct {

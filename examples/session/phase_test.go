@@ -48,7 +48,7 @@ func TestPhaseIsThatOfThePair(t *testing.T) {
 		}
 		for i, mean := range side.Phase {
 			both := side.Seatings[0].Phase[i] + side.Seatings[1].Phase[i]
-			assert.InDelta(t, 0, math.Remainder(2*mean-both, 2*math.Pi), 1e-9, "rad; of two the mean is half-way, but for rounding")
+			assert.InDelta(t, 0, math.Remainder(2*mean-both, 2*math.Pi), 1e-9, "rad; the mean of two phases is half-way between them, apart from rounding")
 		}
 	}
 }

@@ -151,7 +151,7 @@ func TestTheDirectRecordingAsReference(t *testing.T) {
 		assert.InDelta(t, reference.AsRead, side.Seatings[0].Harmonics.Harmonic(2, 300).AsRead, 0.3, "dB; the interface's own response")
 	}
 	for _, f := range got.Findings {
-		assert.NotEqual(t, response.FindingKind("stimulus not as it was made"), f.Kind, "a direct recording is none")
+		assert.NotEqual(t, response.FindingKind("stimulus not as it was made"), f.Kind, "a direct recording is not the played file")
 	}
 }
 
@@ -191,7 +191,7 @@ func TestAFileThatCannotBeMeasuredWith(t *testing.T) {
 	}
 }
 
-// Recordings that are not of what was played, each named.
+// Recordings of another signal than the one played, each named.
 func TestPlayedAndRecordedAreNotTheSame(t *testing.T) {
 	long.Skip(t)
 	const seconds = 2.0

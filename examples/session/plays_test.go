@@ -79,7 +79,7 @@ func TestOneFileHoldsDirectAndAllSeatings(t *testing.T) {
 
 	m, err := e.measure(t, everyPlay)
 	require.NoError(t, err)
-	assert.Equal(t, 2, m.Seatings, "direct and what was stopped are none")
+	assert.Equal(t, 2, m.Seatings, "the direct play and the stopped play are not seatings")
 	for _, side := range m.Sides() {
 		require.Len(t, side.Seatings, 2)
 		for i, r := range side.Seatings {

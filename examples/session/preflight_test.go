@@ -36,7 +36,7 @@ direct = { file = "tune.wav" }
 through = { file = "heard.wav" }
 `
 
-// folderOf is a folder with the session, a rival's, and every file that they name.
+// folderOf returns a folder with a session, the session of a rival, and every file that they name.
 func folderOf(t *testing.T) string {
 	t.Helper()
 	folder := t.TempDir()
@@ -58,7 +58,7 @@ func folderOf(t *testing.T) string {
 // recordings here are silence.
 func TestFaultsAreForeseen(t *testing.T) {
 	for _, c := range []struct {
-		name, file, text string // what the file becomes; "" takes it away
+		name, file, text string // the new content of the file; "" removes the file
 		is               error
 		says             []string
 	}{
@@ -103,7 +103,7 @@ func TestFaultsAreForeseen(t *testing.T) {
 	}
 }
 
-// Every file that nothing can do without is named at once, with its place in the session.
+// Every required file that is missing is named at once, with its place in the session.
 func TestMissingFilesAreNamedTogether(t *testing.T) {
 	folder := folderOf(t)
 	for _, name := range []string{"direct.wav", "microphone.txt", "target.txt", "left.wav", "tune.wav"} {
@@ -119,7 +119,8 @@ func TestMissingFilesAreNamedTogether(t *testing.T) {
 	assert.NotContains(t, err.Error(), "left.wav", "one of several is left out")
 }
 
-// With nothing to be seen, the recordings are read, and found to hold no stimulus.
+// If no fault shows beforehand, the recordings are read; they are silent, so the stimulus is not
+// found.
 func TestWhatIsWellGoesOn(t *testing.T) {
 	s, err := Read(folderOf(t))
 	require.NoError(t, err)

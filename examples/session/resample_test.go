@@ -61,7 +61,7 @@ func TestTwoSampleRates(t *testing.T) {
 					worst = max(worst, d)
 				}
 			}
-			assert.Less(t, worst, 0.02, "dB; what is asked, and the ripple of both resamplers")
+			assert.Less(t, worst, 0.02, "dB; the required accuracy, and the ripple of both resamplers")
 			assert.InDelta(t, 20286, r.Mean.Valid.High, 300, "Hz; 0.92 of half of 44.1 kHz, or the end of the band")
 			var ripple *response.CurveComponent
 			for i, one := range r.Mean.Components {

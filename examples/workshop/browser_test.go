@@ -192,7 +192,7 @@ func TestWithoutScript(t *testing.T) {
 
 func TestLayoutAtThreeWidths(t *testing.T) {
 	v := newVisitor(t)
-	// The longest words: nothing is found, and the clock neither.
+	// The longest words: neither the sweep nor the clock is found.
 	for _, address := range []string{"/?lesson=6&spread=4&seatings=3&duration=0.35", "/?level=-60&noise=-20&duration=0.35", "/?axis=1&duration=0.35"} {
 		v.open(address)
 		for _, scheme := range []string{"light", "dark"} {
@@ -207,8 +207,8 @@ func TestLayoutAtThreeWidths(t *testing.T) {
 	assert.Empty(t, v.Said())
 }
 
-// What a lesson speaks of stands beside its buttons, before and after they are pressed, without
-// scrolling.
+// The picture that a lesson refers to is beside its buttons, without scrolling, before and after
+// they are pressed.
 func TestThePictureIsBesideTheButtons(t *testing.T) {
 	v := newVisitor(t)
 	for i, l := range lesson.All {

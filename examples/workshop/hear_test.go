@@ -16,7 +16,8 @@ import (
 	"example.com/earnest/response/programme/loudness"
 )
 
-// The page holds the tune four times, equally loud, and the versions differ by as much as they say.
+// The page holds the tune four times, equally loud, and the difference of the versions is the
+// stated one.
 func TestHear(t *testing.T) {
 	server := httptest.NewServer(newWorkshop())
 	defer server.Close()

@@ -52,7 +52,7 @@ func TestQueueIsBounded(t *testing.T) {
 	assert.Empty(t, hasty.places)
 }
 
-// Whoever asks gets a whole page, or is told when to ask again.
+// Every request gets a complete page, or the time after which to ask again.
 func TestCrowdIsAnsweredOrToldToComeAgain(t *testing.T) {
 	server := httptest.NewServer(open(newQueue(2, 2, time.Minute)))
 	defer server.Close()

@@ -39,7 +39,7 @@ func Example() {
 	// Output: <nil> 1 plot
 }
 
-// What cannot be drawn is said, with the place.
+// Values that cannot be drawn give an error that names the place.
 func ExampleSVG() {
 	_, err := plot.SVG(plot.Plot{
 		ID: "distortion", Title: "Distortion", Summary: "Distortion below one per cent.",

@@ -54,7 +54,8 @@ func TestContrastWCAG(t *testing.T) {
 
 // These matrices map red and green to what dichromats see: Viénot, Brettel, Mollon, Color Research
 // and Application 24(4), 1999, on linear RGB (matrices from memory, rounded). The distance is that
-// of CIE 1976 L*a*b*, where 2.3 can just be noticed; dashes tell the curves apart even at none.
+// of CIE 1976 L*a*b*, where 2.3 can just be noticed; dashes distinguish the curves even without a
+// difference in colour.
 func TestPaletteForColourBlindReaders(t *testing.T) {
 	sights := map[string][3][3]float64{
 		"normal":       {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}},

@@ -104,7 +104,7 @@ func (r *recorder) write(name string, data []byte) {
 	require.NoError(r, os.WriteFile(filepath.Join(r.folder, name), data, 0o600))
 }
 
-// later lets time pass, and everything that is whole be judged.
+// later advances the clock until every complete file is judged.
 func (r *recorder) later(d time.Duration) {
 	r.now = r.now.Add(d)
 	for r.step(r.now) {
@@ -152,8 +152,8 @@ func (r *recorder) writeAll() int {
 	return r.post("/write", values...)
 }
 
-// A file counts once it has stopped growing and its header is closed; what is open, or cut, waits
-// longer.
+// A file is complete once it has stopped growing and its header states its length. A file with an
+// open header, or one that is cut short, waits longer.
 func TestAFileCountsOnceItIsWhole(t *testing.T) {
 	r := newRecorder(t)
 	path := filepath.Join(r.folder, "take.wav")
@@ -251,8 +251,8 @@ right = { file = "nine.wav" }
 `, string(text))
 	assert.Empty(t, r.lines(), "nothing is left to write")
 
-	// By hand a comment is added and the first seating taken out; what is written next respects
-	// both.
+	// The reviewer adds a comment and removes the first seating; the next lines written keep both
+	// changes.
 	byHand := strings.Replace(string(text), "[[seating]]\nleft = { file = \"four.wav\" }\nright = { file = \"six.wav\" }\n\n", "# the first was before the cable was changed\n", 1)
 	r.write("session.toml", []byte(byHand))
 	r.land("ten.wav", through(rig.Left, 4, 0))
@@ -297,7 +297,7 @@ func TestSeveralPlaysInOneFile(t *testing.T) {
 	assert.Len(t, r.seatings(), 2, "the response of both sides is drawn")
 }
 
-// A piece of music is told from its other recording, whichever of the two came first.
+// The two recordings of a piece of music are distinguished, in either order.
 func TestAPieceWhicheverCameFirst(t *testing.T) {
 	long.Skip(t)
 	tune := rig.Music(48000, 6, 3)
@@ -445,8 +445,8 @@ func TestNothingIsWrittenFromElsewhere(t *testing.T) {
 	assert.Contains(t, unreadable(fs.ErrPermission), "may not read it")
 }
 
-// What goes wrong around it is said, and nothing is lost.
-// A session may state what is played, and no stimulus.wav need be in the folder.
+// Faults of the file system are reported, and nothing is lost. A session may state what is played,
+// and no stimulus.wav need be in the folder.
 func TestTheStimulusIsOfferedWhereItIs(t *testing.T) {
 	r := newRecorder(t)
 	assert.True(t, r.view().Playable)
@@ -472,7 +472,7 @@ func TestWhatGoesWrongAroundIt(t *testing.T) {
 	assert.Equal(t, "[headphones\nname = 1", string(text))
 	require.NoError(t, os.Remove(filepath.Join(r.folder, "session.toml")))
 	r.later(time.Second)
-	assert.Empty(t, r.told()[1:], "it is said no more")
+	assert.Empty(t, r.told()[1:], "the message is gone")
 
 	r.land("take.wav", noise[:len(noise)/2])
 	assert.Contains(t, r.shown().What, "replaced a file of the same name")

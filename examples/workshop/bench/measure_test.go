@@ -82,7 +82,7 @@ func TestHarmonicsAreTheOnesSet(t *testing.T) {
 		assert.InDelta(t, r.TrueHarmonic(2, f), r.Harmonics.Harmonic(2, f).AsRead, 0.5, "2nd at %v Hz", f)
 		assert.InDelta(t, r.TrueHarmonic(3, f), r.Harmonics.Harmonic(3, f).AsRead, 1, "3rd at %v Hz", f)
 	}
-	assert.InDelta(t, -40, r.TrueHarmonic(2, 500), 1, "what was set, but for the pair's response, which is even there")
+	assert.InDelta(t, -40, r.TrueHarmonic(2, 500), 1, "the level that was set; the pair's response is flat there")
 }
 
 func TestRemarksNameWhatIsWrong(t *testing.T) {
@@ -125,8 +125,8 @@ func wrong(r *Result) []string {
 	return topics
 }
 
-// Every end of every range is measured without a panic, and says something: what
-// the analysis takes by itself, what a recording takes together.
+// Every end of every range is measured without a panic, and says something: the time of the
+// analysis alone, and of a recording with its analysis.
 func TestEndsOfTheRanges(t *testing.T) {
 	long.Skip(t)
 	low, high := Default(), Default()
