@@ -148,5 +148,5 @@ func bounds(o distortion.Order) []float64 {
 }
 
 // ofOne reports whether the figure comes from one seating, so that its uncertainty is only that of
-// the noise.
-func ofOne(t distortion.THD) bool { return t.DegreesOfFreedom == 0 }
+// the noise: the mean of several has a budget.
+func ofOne(t distortion.THD) bool { return t.Budget == nil }

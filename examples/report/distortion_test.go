@@ -31,12 +31,19 @@ func TestTotalDistortionInWordsAndAsARow(t *testing.T) {
 	figure := func(value, u, freedom float64) response.Figure {
 		return response.Figure{Value: value, Uncertainty: u, DegreesOfFreedom: freedom, Unit: "%"}
 	}
+	// Two seatings with noise of 0.028 % that scatter by less: the component of the noise along the
+	// harmonic is 0.02 %, that of the mean 0.014 %, known with many degrees of freedom.
+	alike := distortion.Mean(distortion.NewReading(0.1, 0.028, "%", distortion.Noise{Degrees: 2}),
+		distortion.NewReading(0.1, 0.028, "%", distortion.Noise{Degrees: 2}))
+	scattered := distortion.Reading{Figure: figure(0.1, 0.01, 2), Bound: 0.2}
+	scattered.Budget = response.Budget{{Cause: response.Cause{Name: response.ScatterOfSeatings}}}
 	for _, c := range []struct {
 		thd         distortion.Reading
 		words       string
 		value, most float64
 	}{
-		{distortion.Reading{Figure: figure(0.1, 0.01, 2), Bound: 0.2}, "0.100 ± 0.043 %", 0.1, 0.143}, // t of 2 degrees of freedom is 4.303
+		{scattered, "0.100 ± 0.043 %", 0.1, 0.143}, // t of 2 degrees of freedom is 4.303
+		{alike, "0.096 ± 0.028 %", 0.096, 0.124},
 		{distortion.Reading{Figure: figure(0.1, 0.01, 0), Bound: 0.2}, "0.10 %", 0.1, math.NaN()},
 		{distortion.Reading{Figure: response.NotKnown("%"), Below: true, Bound: 0.2}, "below the floor of this measurement (at most 0.20 %)", math.NaN(), 0.2},
 		{distortion.Reading{Figure: response.NotKnown("%"), Below: true, Bound: math.NaN()}, "below the floor of this measurement", math.NaN(), math.NaN()},

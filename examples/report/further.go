@@ -277,7 +277,7 @@ func (l language) percentAndLevel(r distortion.Reading) string {
 	switch {
 	case r.Below:
 		text = l.Text("further.at-most") + text
-	case r.DegreesOfFreedom > 0:
+	case r.Budget != nil:
 		text = l.Interval(r.Figure)
 	}
 	return text + l.Number(" (%.1f dB)", 20*math.Log10(v/100))
