@@ -341,7 +341,7 @@ func highest(thd distortion.THD) int {
 }
 
 // The caller owns the results: writing into them leaves the set unchanged.
-func TestNothingReturnedSharesMemory(t *testing.T) {
+func TestResultsShareNoMemory(t *testing.T) {
 	t.Parallel()
 	s := newSweep(t, quick)
 	silence := make([]float64, 16000)

@@ -141,7 +141,7 @@ func TestHarmonicsAreCorrectedForTheMicrophone(t *testing.T) {
 
 // The interval of a reading with six degrees of freedom just above its margin may reach down to no
 // distortion at all: −∞ dB, which is not "not known".
-func TestIntervalReachesDownToNothing(t *testing.T) {
+func TestIntervalReachesDownToZero(t *testing.T) {
 	r := distortion.NewReading(-30, -36.5, "dB", distortion.Noise{Degrees: 6})
 	low, high := r.Interval(0.95)
 	assert.True(t, math.IsInf(low, -1), "it is %v", low)
@@ -150,7 +150,7 @@ func TestIntervalReachesDownToNothing(t *testing.T) {
 
 // An uncertainty of the microphone of 1 dB is in every reading, and does not average out over
 // seatings.
-func TestDoubtAboutTheMicrophoneStays(t *testing.T) {
+func TestUncertaintyOfTheMicrophoneDoesNotAverageOut(t *testing.T) {
 	t.Parallel()
 	s := newSweep(t, quick)
 	sure := harmonics(t, s, withHarmonics(s, harmonic{2, -40, 0}), distortion.Config{Silence: quiet(8000)})

@@ -163,7 +163,7 @@ func TestLeakySeatingIsNamedAndNotLeftOut(t *testing.T) {
 }
 
 // The shares that the comment of outliers states.
-func TestSeatingsThatScatterAlikeAreSeldomOdd(t *testing.T) {
+func TestSeatingsThatScatterAlikeAreSeldomOutliers(t *testing.T) {
 	race.Skip(t)
 	random := rand.New(rand.NewPCG(4, 4))
 	for _, c := range []struct {
@@ -182,7 +182,7 @@ func TestSeatingsThatScatterAlikeAreSeldomOdd(t *testing.T) {
 	}
 }
 
-func TestWhenNoneCanBeOdd(t *testing.T) {
+func TestNoOutlierWithoutEvidence(t *testing.T) {
 	grid := response.LogGrid(100, 10000, 3)
 	for name, curves := range map[string][]response.Curve{
 		"neither of two can be called one":     {slope(t, grid, 0, 0), slope(t, grid, 20, 0)},

@@ -41,7 +41,7 @@ func TestBudgetByWelchSatterthwaite(t *testing.T) {
 	assert.Nil(t, both.Plus(1, nil), "not known")
 }
 
-func TestWhatIsCommonCancels(t *testing.T) {
+func TestCommonComponentsCancel(t *testing.T) {
 	one := response.Budget{component(cause("microphone", response.OneMicrophone, "M1", 0), 0.3, 0.4), component(cause("scatter", response.OneSide, "left", 2), 1)}
 	for name, row := range map[string]struct {
 		other response.Component
@@ -156,7 +156,7 @@ func TestStatedUncertaintyJoinsComponents(t *testing.T) {
 
 // An error that the seatings share does not average out. An error of a single seating is part of
 // their scatter.
-func TestAverageCarriesWhatSeatingsShare(t *testing.T) {
+func TestAverageKeepsErrorsThatSeatingsShare(t *testing.T) {
 	grid := response.LogGrid(100, 10000, 3)
 	var seatings []response.Curve
 	for k := range 4 {

@@ -116,7 +116,7 @@ func TestWholeNumbersSeparatedByCommas(t *testing.T) {
 	assert.Equal(t, []float64{5, 6}, c.Level)
 }
 
-func TestWhatACurveSaysOfItself(t *testing.T) {
+func TestCommentsOfACurve(t *testing.T) {
 	c, err := response.ReadCurve(strings.NewReader(`; RIG: flat plate
 // Reference: 20 µPa
 * valid: 30 to 15000 Hz

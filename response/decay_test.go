@@ -88,7 +88,7 @@ func TestDecayOfTwoRates(t *testing.T) {
 
 // A bare impulse shows the filter alone: ½ erfc of all energy is left, and no
 // time is known.
-func TestDecayOfNothingIsTheFilters(t *testing.T) {
+func TestDecayOfAnImpulseIsThatOfTheFilter(t *testing.T) {
 	h := dying(0, nil, func(s float64) float64 { return 0 })
 	h.Samples[h.Zero] = 1
 	d := decayAt(t, h, 1000)

@@ -67,7 +67,7 @@ func TestExactHarmonics(t *testing.T) {
 	}
 }
 
-func TestHarmonicsOfAWireAreNothing(t *testing.T) {
+func TestHarmonicsOfAWireAreZero(t *testing.T) {
 	d := common()
 	parts, err := d.Separate(played(d.Sweep(), 300))
 	require.NoError(t, err)

@@ -95,7 +95,7 @@ func TestSilenceThatCannotBeUsed(t *testing.T) {
 	assert.Panics(t, func() { still.Averaged(0) })
 }
 
-func TestMaskBelowLeavesOutWhatNoiseHides(t *testing.T) {
+func TestMaskBelowLeavesOutLevelsNearTheNoise(t *testing.T) {
 	c, err := NewCurve([]float64{100, 200, 400, 800}, []float64{0, -5, -20, 3})
 	require.NoError(t, err)
 	floor, err := NewCurve([]float64{100, 400}, []float64{-12, -12})

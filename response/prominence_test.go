@@ -54,7 +54,7 @@ func TestElsewhereBeginsBeyondFiftyMilliseconds(t *testing.T) {
 	}
 }
 
-func TestWhatDoesNotHoldTheSweepHasNoPeak(t *testing.T) {
+func TestRecordingsWithoutTheSweepHaveNoPeak(t *testing.T) {
 	race.Skip(t)
 	d := common()
 	s := d.Sweep()

@@ -12,7 +12,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-func TestWindowThatIsNoWindow(t *testing.T) {
+func TestImpossibleWindows(t *testing.T) {
 	h := &response.Impulse{Samples: []float64{0, 1, 0, 0}, SampleRate: 1000, Valid: response.AllFrequencies}
 	for _, c := range []struct {
 		name          string

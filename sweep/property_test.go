@@ -84,7 +84,7 @@ func TestPropertyLevelIsAGain(t *testing.T) {
 
 // Every sample of the stimulus belongs to one segment, and a segment of one side leaves the other
 // silent.
-func TestPropertyStimulusIsWhatItsSegmentsSay(t *testing.T) {
+func TestPropertyStimulusFollowsItsSegments(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := drawSweep(t)
 		st, err := sweep.NewStimulus(sweep.StimulusConfig{

@@ -53,7 +53,7 @@ func TestEdgeOfAGridIsNoLoss(t *testing.T) {
 	assert.InDelta(t, 1, d.Tilt.Value, 1e-9)
 }
 
-func TestBandOpenAtTheEndsIsWhatThereIs(t *testing.T) {
+func TestOpenBandIsLimitedToTheData(t *testing.T) {
 	c := curveOn(t, []float64{10, 24000}, tiltOf(1))
 	d := compare(t, c, target.Flat(), target.Config{Band: response.AllFrequencies})
 	assert.Equal(t, response.Band{Low: 10, High: 24000}, d.Asked)

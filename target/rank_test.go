@@ -231,7 +231,7 @@ func TestDifferencesAreAdjustedByHolm(t *testing.T) {
 	assert.InDelta(t, 0.0705, ps[2].p, 0.001)
 }
 
-func TestRankingOverWhatAllCover(t *testing.T) {
+func TestRankingOverTheCommonBand(t *testing.T) {
 	narrow := fixed("narrow", 1, 0.1)
 	for i, c := range narrow.Seatings {
 		narrow.Seatings[i] = c.Within(response.Band{Low: 100, High: 8000})
@@ -258,7 +258,7 @@ func TestSessionMeasuredOnceIsSeparatedFromNone(t *testing.T) {
 }
 
 // One seating given three times would have no scatter at all.
-func TestOneSeatingNamedTwiceIsSaid(t *testing.T) {
+func TestOneSeatingNamedTwiceIsReported(t *testing.T) {
 	twice := fixed("twice", 5, 0.1)
 	twice.Seatings = append(twice.Seatings, twice.Seatings[1])
 	r := rank(t, target.Config{}, fixed("a", 1, 0.1), twice)

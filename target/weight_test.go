@@ -50,7 +50,7 @@ func TestNothingIsJudgedWhereTheWeightIsZero(t *testing.T) {
 	assert.InDelta(t, 1, d.Max.Level.Value, 1e-9, "one octave from 1 kHz, and not at the ends")
 }
 
-func TestWeightsThatAreNone(t *testing.T) {
+func TestImpossibleWeights(t *testing.T) {
 	c := curveOn(t, []float64{20, 20000}, func(x float64) float64 { return x })
 	for want, w := range map[string]func(float64) float64{
 		"the weight at 20.1 Hz is -1; weights are finite and zero or more": func(float64) float64 { return -1 },

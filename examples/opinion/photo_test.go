@@ -112,7 +112,7 @@ func pngOf(w, h uint32) []byte {
 	return binary.BigEndian.AppendUint32(out, crc32.ChecksumIEEE(chunk))
 }
 
-func TestPhotosThatAreNone(t *testing.T) {
+func TestFilesThatAreNoPhotos(t *testing.T) {
 	var small, animated bytes.Buffer
 	require.NoError(t, png.Encode(&small, corner(8, 8)))
 	require.NoError(t, gif.Encode(&animated, corner(8, 8), nil))

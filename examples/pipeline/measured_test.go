@@ -187,7 +187,7 @@ func TestLinesHaveImpedanceIsolationAndSpill(t *testing.T) {
 }
 
 // Where they were not measured the line says so, and a line of before they were added is still one.
-func TestLinesSayWhatWasNotMeasured(t *testing.T) {
+func TestLinesNameMissingMeasurements(t *testing.T) {
 	race.Skip(t)
 	line, err := json.Marshal(new(measurer).measure(tinySession(t)))
 	require.NoError(t, err)

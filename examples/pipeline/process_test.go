@@ -63,7 +63,7 @@ func TestInterruptedFromOutside(t *testing.T) {
 }
 
 // A run that is killed goes on where it was.
-func TestKilledRunGoesOn(t *testing.T) {
+func TestKilledRunContinues(t *testing.T) {
 	long.Skip(t)
 	sessions := pairs(t, 4)
 	c := started(t, sessions, "-workers", "1")

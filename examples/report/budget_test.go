@@ -22,7 +22,7 @@ func part(name string, freedom float64, effects ...float64) response.Component {
 // Student's t at 97.5 % has 4.303, 3.182, 2.776 and 2.571 for 2 to 5 degrees of freedom (JCGM
 // 100:2008, table G.2), so that three seatings have 4.303/√3 = 2.48 and five 2.776/√5 = 1.24 of
 // their scatter: half.
-func TestWhatHalvesAnInterval(t *testing.T) {
+func TestChangesThatHalveAnInterval(t *testing.T) {
 	scatter, microphone, coupler := part("scatter of seatings", 2, 1), part("microphone", 0, 1), part("coupler", 0, 1)
 	for want, f := range map[string]figureBudget{
 		"2 more seatings":         budgeted(3, scatter),

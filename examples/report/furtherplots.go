@@ -173,7 +173,7 @@ func (l language) groupDelayPlot(r *review.Results) plot.Plot {
 }
 
 // mostVaried is the largest variation of harmonics in dB at which the prediction counts as right.
-// It is then too low by 1.5 dB (simulated, TestAFilterBeforeTheDistortionIsTold in package review).
+// It is then too low by 1.5 dB (simulated, TestAFilterBeforeTheDistortionIsReported in package review).
 const mostVaried = 6
 
 // residualPlot draws the part of a piece that no steady linear filter explains, with the levels

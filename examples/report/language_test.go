@@ -102,7 +102,7 @@ func TestNoSentenceStandsInTheCode(t *testing.T) {
 }
 
 // A key that nothing looks up is as wrong as one that is looked up and missing.
-func TestEveryTextIsUsedAndThere(t *testing.T) {
+func TestEveryTextIsUsedAndDefined(t *testing.T) {
 	all := pageText + rivalsText + opinionText + changesText
 	for path := range sources(t) {
 		text, err := os.ReadFile(path)

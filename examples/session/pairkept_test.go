@@ -69,7 +69,7 @@ func TestPairIsKeptUntilSomethingChanges(t *testing.T) {
 }
 
 // A folder with the name of the kept file, or a read-only folder, does not stop the measurement.
-func TestNothingIsLeftWhereNothingCanBeKept(t *testing.T) {
+func TestAFolderThatCannotBeWrittenDoesNotMatter(t *testing.T) {
 	folder := t.TempDir()
 	s := &Session{file: filepath.Join(folder, "session.toml")}
 	require.NoError(t, os.Mkdir(s.file+keptSuffix, 0o700))

@@ -223,7 +223,7 @@ func TestPlayedAndRecordedAreNotTheSame(t *testing.T) {
 
 // A sweep whose level a limiter turned down, and one with something else in it, are measured, and
 // the doubt is said.
-func TestAReferenceThatIsNotAsItWasMade(t *testing.T) {
+func TestAChangedReferenceIsReported(t *testing.T) {
 	long.Skip(t)
 	const seconds = 2.0
 	l := seconds / math.Log(1000)

@@ -121,7 +121,7 @@ func TestMissingFilesAreNamedTogether(t *testing.T) {
 
 // If no fault shows beforehand, the recordings are read; they are silent, so the stimulus is not
 // found.
-func TestWhatIsWellGoesOn(t *testing.T) {
+func TestASessionWithoutVisibleFaultsIsRead(t *testing.T) {
 	s, err := Read(folderOf(t))
 	require.NoError(t, err)
 	_, err = s.preflight()

@@ -24,7 +24,7 @@ func TestAnAddressReadsBack(t *testing.T) {
 	}
 }
 
-func TestWhatCannotBeSetIsNamedAndLeft(t *testing.T) {
+func TestInvalidSettingsAreNamedAndIgnored(t *testing.T) {
 	r, refused := readRequest(url.Values{"level": {"12"}, "noise": {"loud"}, "lesson": {"9"}, "before": {"20"}})
 	assert.Equal(t, []string{
 		`level: "12" cannot be set; give a number from -60 to 0`,

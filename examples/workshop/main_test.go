@@ -29,7 +29,7 @@ func TestPortTaken(t *testing.T) {
 	assert.Contains(t, err.Error(), "-port", "what to do about it")
 }
 
-func TestArgumentsThatMeanNothing(t *testing.T) {
+func TestInvalidArguments(t *testing.T) {
 	assert.ErrorContains(t, run(context.Background(), []string{"-port", "70000"}, &bytes.Buffer{}), "70000 is not a port")
 	assert.ErrorContains(t, run(context.Background(), []string{"here"}, &bytes.Buffer{}), `unexpected argument "here"`)
 }
@@ -72,7 +72,7 @@ func TestManyAskAtTheSameTime(t *testing.T) {
 	wait.Wait()
 }
 
-func TestAnAddressThatCannotBeMeantIsRefusedWithThePage(t *testing.T) {
+func TestAnInvalidAddressIsRefusedWithThePage(t *testing.T) {
 	server := httptest.NewServer(newWorkshop())
 	defer server.Close()
 	answer, err := http.Get(server.URL + "/?duration=0.35&level=%3Cscript%3E")

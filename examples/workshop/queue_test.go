@@ -53,7 +53,7 @@ func TestQueueIsBounded(t *testing.T) {
 }
 
 // Every request gets a complete page, or the time after which to ask again.
-func TestCrowdIsAnsweredOrToldToComeAgain(t *testing.T) {
+func TestEveryRequestIsAnsweredOrAskedToWait(t *testing.T) {
 	server := httptest.NewServer(open(newQueue(2, 2, time.Minute)))
 	defer server.Close()
 	var wait sync.WaitGroup

@@ -79,7 +79,7 @@ func TestShelvesOfOppositeGainCancel(t *testing.T) {
 	}
 }
 
-func TestReflectionCombs(t *testing.T) {
+func TestReflectionMakesAComb(t *testing.T) {
 	// y(t) = x(t) + g x(t − T): |H|² = 1 + g² + 2 g cos 2πfT.
 	h := Headphones{Right: Driver{
 		Delay:       40 * time.Microsecond, // 1.92 samples

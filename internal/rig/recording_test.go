@@ -146,7 +146,7 @@ func TestSameCallSameSamples(t *testing.T) {
 	assert.True(t, same(Music(fs, 0.3, 3), stimulus), "the stimulus is left alone")
 }
 
-func TestWhatCannotBePanics(t *testing.T) {
+func TestImpossibleConfigurationsPanic(t *testing.T) {
 	good := [][]float64{{0}, {0}}
 	rows := map[string]func(){
 		"one channel":      func() { Rig{SampleRate: fs}.Direct(good[:1]) },

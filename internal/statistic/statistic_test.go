@@ -16,7 +16,7 @@ func TestMedian(t *testing.T) {
 	assert.True(t, math.IsNaN(Median([]float64{1, math.NaN(), 2})))
 }
 
-func TestLargestOfWhatIsKnown(t *testing.T) {
+func TestLargestIgnoresUnknownValues(t *testing.T) {
 	nan := math.NaN()
 	assert.Equal(t, 5., Largest(nan, 5, nan, 1, nan))
 	assert.Equal(t, -3., Largest(-3))

@@ -41,7 +41,7 @@ func TestCreateNeverReplacesUnlessAsked(t *testing.T) {
 	assert.Equal(t, []string{"a.wav"}, names(t, folder))
 }
 
-func TestCreateLeavesNothingHalfWritten(t *testing.T) {
+func TestCreateLeavesNoPartOfAFile(t *testing.T) {
 	folder := t.TempDir()
 	path := filepath.Join(folder, "a.wav")
 	broken := errors.New("broken")
@@ -56,7 +56,7 @@ func TestCreateLeavesNothingHalfWritten(t *testing.T) {
 }
 
 // Another program takes the name while the file is being written.
-func TestCreateDoesNotReplaceWhatAppearsMeanwhile(t *testing.T) {
+func TestCreateDoesNotReplaceAFileMadeMeanwhile(t *testing.T) {
 	folder := t.TempDir()
 	path := filepath.Join(folder, "a.wav")
 	err := Create(path, false, func(w io.Writer) error { return os.WriteFile(path, []byte("theirs"), 0o666) })
@@ -65,7 +65,7 @@ func TestCreateDoesNotReplaceWhatAppearsMeanwhile(t *testing.T) {
 	assert.Equal(t, []string{"a.wav"}, names(t, folder))
 }
 
-func TestCreateSaysWhatIsInTheWay(t *testing.T) {
+func TestCreateNamesTheFileInTheWay(t *testing.T) {
 	folder := t.TempDir()
 	err := Create(folder, true, text("x"))
 	assert.ErrorIs(t, err, fs.ErrExist)

@@ -319,7 +319,7 @@ func TestWriteRefuses(t *testing.T) {
 	assert.NoError(t, Write(&w, 48000, at(24000, 1.5), Options{Format: f32}), "float passes above full scale")
 }
 
-func TestWriteReportsWhatTheWriterReports(t *testing.T) {
+func TestWriteReturnsTheErrorOfTheWriter(t *testing.T) {
 	full := errors.New("disk full")
 	for _, after := range []int{0, 44, 1000} {
 		err := Write(&limited{after, full}, 48000, sines(1, 300001), Options{Format: Format{Bits: 8}})

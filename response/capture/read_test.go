@@ -138,7 +138,7 @@ func TestDecodeBeginsWhereTheReaderStands(t *testing.T) {
 	}
 }
 
-func TestReadWhatIsNoFile(t *testing.T) {
+func TestReadAFolderOrAPipe(t *testing.T) {
 	folder := t.TempDir()
 	_, err := capture.Read(filepath.Join(folder, "none.wav"))
 	require.ErrorIs(t, err, fs.ErrNotExist)

@@ -13,9 +13,9 @@ import (
 	"example.com/earnest/response/programme"
 )
 
-// TestSeveralPiecesInOneFileAreSaid joins music and a voice, 3 s apart, in the direct recording.
+// TestSeveralPiecesInOneFileAreReported joins music and a voice, 3 s apart, in the direct recording.
 // The other one holds both at another distance, or the second alone.
-func TestSeveralPiecesInOneFileAreSaid(t *testing.T) {
+func TestSeveralPiecesInOneFileAreReported(t *testing.T) {
 	long.Skip(t)
 	const fs = 48000
 	a, b := rig.Music(fs, 14, 3)[0], rig.Speech(fs, 12, 5)[0]

@@ -92,7 +92,7 @@ func TestHumAfterTheEndDoesNotWaver(t *testing.T) {
 }
 
 // A change is named with its time, which is known by construction.
-func TestWhatWaversIsNamed(t *testing.T) {
+func TestWaveringIsNamed(t *testing.T) {
 	race.Skip(t)
 	x := music(9, 7)
 	y := device{filter: headphones(48000), gain: 0.5, snr: 50, seed: 4}.through(x)

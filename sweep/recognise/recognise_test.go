@@ -109,7 +109,7 @@ func gaussian(seconds float64, seed uint64) []float64 {
 	return x
 }
 
-func TestNoiseIsToldFromMusicAndSpeech(t *testing.T) {
+func TestNoiseIsDistinguishedFromMusicAndSpeech(t *testing.T) {
 	race.Skip(t)
 	for seed := range uint64(5) {
 		white := one(t, gaussian(2, seed))
@@ -178,7 +178,7 @@ func rounded(f []float64) []int {
 	return out
 }
 
-func TestNothingIsMadeOfNothing(t *testing.T) {
+func TestSilenceHoldsNoSignal(t *testing.T) {
 	for name, x := range map[string][]float64{
 		"no samples": nil, "silence": make([]float64, rate), "a click": silent([]float64{1}),
 		"infinite": {math.Inf(1), 1, 2},

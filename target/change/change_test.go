@@ -63,7 +63,7 @@ func TestAnswers(t *testing.T) {
 	assert.Contains(t, c[0].String(), "is left possible, at")
 }
 
-func TestWhatIsSaidBeside(t *testing.T) {
+func TestNotesBesideAChange(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 1))
 	still := scatter{name: "small", draw: small}
 	notes := func(all []change.Seating, o change.Config) string {

@@ -19,7 +19,7 @@ func reads(value, u float64, unit string) distortion.Reading {
 
 // Claims of modulation, crosstalk, polarity and of figures not measured by sound. A guard band of
 // 1.645 standard uncertainties (JCGM 106:2012, 95 % one-sided) decides by hand.
-func TestClaimsOfWhatIsAtMost(t *testing.T) {
+func TestClaimsOfUpperLimits(t *testing.T) {
 	below := distortion.Reading{Figure: response.NotKnown("%"), AsRead: 0.02, Floor: 0.015, Bound: 0.04, Below: true}
 	e := claim.Evidence{
 		Readings: map[claim.Quantity][]claim.ReadingAt{

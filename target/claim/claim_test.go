@@ -232,7 +232,7 @@ func TestSensitivityIsConverted(t *testing.T) {
 	}
 }
 
-func TestClaimsThatAreNone(t *testing.T) {
+func TestImpossibleClaims(t *testing.T) {
 	for want, c := range map[string]claim.Claim{
 		"claim: claim.FrequencyRange: a range of 200 Hz to 20 Hz; give its low end first": claim.FrequencyRange{Band: response.Band{Low: 200, High: 20}},
 		"say by how many dB the level may fall":                                           claim.FrequencyRange{Band: response.Band{Low: 20, High: 200}, Down: -3},

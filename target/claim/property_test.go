@@ -49,7 +49,7 @@ func TestPropertyAWeakerClaimIsNotHarderToMeet(t *testing.T) {
 }
 
 // Without evidence, or with a figure that is not known, no claim is met or refuted.
-func TestPropertyNothingIsDecidedByWhatIsNotKnown(t *testing.T) {
+func TestPropertyUnknownFiguresDecideNoClaim(t *testing.T) {
 	unknown := response.Figure{Value: math.NaN(), Uncertainty: math.NaN()}
 	rapid.Check(t, func(t *rapid.T) {
 		at, x := rapid.Float64Range(20, 20000).Draw(t, "at"), rapid.Float64Range(0.1, 99).Draw(t, "x")

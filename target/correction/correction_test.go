@@ -163,7 +163,7 @@ func TestExpectedResultIsTheResponseThroughTheFilters(t *testing.T) {
 	assert.InDelta(t, correction.LevelOf(k.Filters, 700, 48000), k.Level.At(700), 0.01)
 }
 
-func TestWhatIsHardlyThere(t *testing.T) {
+func TestSmallDeviationsAreNotCorrected(t *testing.T) {
 	wild := func(f float64) float64 { return 4*math.Sin(2*math.Log2(f/1000)) + 2*math.Cos(5*math.Log2(f/1000)) }
 	gap := curveOf(t, wild)
 	for i := 100; i < 200; i++ {

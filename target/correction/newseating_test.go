@@ -58,7 +58,7 @@ func rigError(r *rand.Rand, u float64) (response.Curve, func(response.Curve) res
 
 // The promised deviation comes from seatings to which the filters were not fitted. Further seatings
 // have the same deviation, apart from the error of the rig, which the fit cannot see.
-func TestNewSeatingsShowWhatIsPromised(t *testing.T) {
+func TestNewSeatingsShowThePredictedDeviation(t *testing.T) {
 	long.Skip(t)
 	r := rand.New(rand.NewPCG(1, 1))
 	device := func(f float64) float64 { return -correction.LevelOf(five, f, 48000) }

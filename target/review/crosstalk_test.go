@@ -21,9 +21,9 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// TestASharedReturnIsToldFromLeak: two drivers that return through one lead, solved as a circuit,
+// TestASharedReturnIsSeparatedFromLeakage: two drivers that return through one lead, solved as a circuit,
 // and a leak through the air that comes later.
-func TestASharedReturnIsToldFromLeak(t *testing.T) {
+func TestASharedReturnIsSeparatedFromLeakage(t *testing.T) {
 	race.Skip(t)
 	const lead, air = 0.12, 3e-4 // Ω; s
 	z := &level.Impedance{Valid: response.AllFrequencies, PhaseKnown: true}

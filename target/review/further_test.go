@@ -68,9 +68,9 @@ func clone(x [][]float64) [][]float64 {
 	return out
 }
 
-// TestSteadyTonesSayWhatTheDriverDoes: its harmonics are known by the power-reduction identities
+// TestSteadyTonesMeasureTheDriver: its harmonics are known by the power-reduction identities
 // (NIST DLMF section 4.21), and the filters behind it.
-func TestSteadyTonesSayWhatTheDriverDoes(t *testing.T) {
+func TestSteadyTonesMeasureTheDriver(t *testing.T) {
 	long.Skip(t)
 	s, r := asked(t, nil)
 	for _, f := range r.Findings {

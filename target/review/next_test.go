@@ -41,7 +41,7 @@ func seated(t *testing.T, draw *rand.Rand, n int) *review.Results {
 }
 
 // The predicted gain of one more seating equals the actual gain, in the mean over drawn sessions.
-func TestOneMoreSeatingGainsWhatIsSaid(t *testing.T) {
+func TestOneMoreSeatingNarrowsIntervalsAsPredicted(t *testing.T) {
 	draw := rand.New(rand.NewPCG(21, 1))
 	const sessions = 25
 	for n := 2; n <= 4; n++ {

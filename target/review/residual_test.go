@@ -15,10 +15,10 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// TestDistortionExplainsWhatIsLeftOfMusic records music through a pair with much distortion. The
+// TestDistortionExplainsTheResidualOfMusic records music through a pair with much distortion. The
 // part that no linear filter explains agrees with the prediction from the sweep's distortion.
 // Without the distortion it is noise.
-func TestDistortionExplainsWhatIsLeftOfMusic(t *testing.T) {
+func TestDistortionExplainsTheResidualOfMusic(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)
 	s.pair.Left.Before, s.pair.Left.Distortion = nil, rig.NewPolynomial(-12, -34, -46, -70, -90)
@@ -63,10 +63,10 @@ func TestDistortionExplainsWhatIsLeftOfMusic(t *testing.T) {
 	}
 }
 
-// TestAFilterBeforeTheDistortionIsTold draws pairs whose bass is raised before the distortion and
+// TestAFilterBeforeTheDistortionIsReported draws pairs whose bass is raised before the distortion and
 // lowered again behind it. FilterBefore has a closed form, the effect of the filter A on harmonic
 // n, A(f)ⁿ/A(nf). Where it is above 6 dB, the predicted residual is too low.
-func TestAFilterBeforeTheDistortionIsTold(t *testing.T) {
+func TestAFilterBeforeTheDistortionIsReported(t *testing.T) {
 	long.Skip(t)
 	random := rand.New(rand.NewPCG(17, 4))
 	for _, gain := range []float64{1.5, 6, 12} {

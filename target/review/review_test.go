@@ -228,7 +228,7 @@ func TestNothingFitIsAnError(t *testing.T) {
 }
 
 // A driver that is dead, or an input that clips, does not spoil the other side of its recordings.
-func TestOneSideThatIsNotFit(t *testing.T) {
+func TestOneUnfitSideIsLeftOut(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)
 	for name, spoil := range map[string]func(x []float64, seed uint64) []float64{
@@ -265,7 +265,7 @@ func TestOneSideThatIsNotFit(t *testing.T) {
 	}
 }
 
-func TestADirectRecordingThatIsNotFit(t *testing.T) {
+func TestAnUnfitDirectRecordingIsRefused(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)
 	b, err := review.New(s.config)

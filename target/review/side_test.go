@@ -123,7 +123,7 @@ func TestALeakUnderOneCushionIsNamed(t *testing.T) {
 }
 
 // A gain is a difference that is alike at all frequencies, where enough is known of both.
-func TestWhatIsAGain(t *testing.T) {
+func TestDifferenceThatIsAGain(t *testing.T) {
 	curve := func(from, to float64, level func(f float64) float64) response.Curve {
 		frequency := response.LogGrid(from, to, PerOctave)
 		levels := make([]float64, len(frequency))

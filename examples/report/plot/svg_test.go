@@ -125,7 +125,7 @@ func TestOutputIsWellFormedXML(t *testing.T) {
 	assert.NotContains(t, string(fig), "ZgotmplZ", "html/template met something it would not write")
 }
 
-func TestPlotIsSaidInWords(t *testing.T) {
+func TestPlotHasADescription(t *testing.T) {
 	svg := draw(t, simple())
 	assert.Equal(t, "img", svg.attr("role"))
 	words := map[string]string{}

@@ -154,7 +154,7 @@ func (r *recorder) writeAll() int {
 
 // A file is complete once it has stopped growing and its header states its length. A file with an
 // open header, or one that is cut short, waits longer.
-func TestAFileCountsOnceItIsWhole(t *testing.T) {
+func TestAFileIsReadOnceItIsComplete(t *testing.T) {
 	r := newRecorder(t)
 	path := filepath.Join(r.folder, "take.wav")
 	whole := encoded(&capture.Recording{SampleRate: 48000, Channels: [][]float64{make([]float64, 9600)}})

@@ -27,7 +27,7 @@ func Example() {
 	// 9 <nil>
 }
 
-func TestThingsAreMadeOnceAndTheLastFewKept(t *testing.T) {
+func TestResultsAreMadeOnceAndTheLastFewKept(t *testing.T) {
 	things, made := Things[int, int]{Most: 2}, 0
 	get := func(key int) {
 		v, err := things.Get(context.Background(), key, func(context.Context) (int, error) { made++; return -key, nil })

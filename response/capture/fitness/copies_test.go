@@ -103,7 +103,7 @@ func TestAFilteredRecordingIsNotTheSame(t *testing.T) {
 }
 
 // If left and right were played at once, a direct recording without noise has equal channels.
-func TestEqualChannelsOfWhatWasPlayedAtOnce(t *testing.T) {
+func TestEqualChannelsOfSidesPlayedAtOnce(t *testing.T) {
 	s, err := sweep.New(sweep.Config{Duration: time.Second, Level: -12})
 	require.NoError(t, err)
 	n, gap := len(s.Samples()), programmeRate/2

@@ -295,7 +295,7 @@ func TestFindingsSayWhereAndHowMuch(t *testing.T) {
 }
 
 // The predicted effect of hum and of noise on the response equals the measured one.
-func TestWhatIsMeasuredOfAChannel(t *testing.T) {
+func TestMeasurementsOfAChannel(t *testing.T) {
 	d := steady(t, false)
 	report := inspected(d.recording(t), d.options)
 	require.Len(t, report.Channels, 2)

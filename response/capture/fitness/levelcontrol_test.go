@@ -170,7 +170,7 @@ func again(late, gain float64) behind {
 
 // A fault that changes the result is named correctly, from the level at which it does; a smaller
 // one is not reported.
-func TestWhatFollowsTheLevelBendsTopsOrComesAgain(t *testing.T) {
+func TestLevelControlSoftClippingAndEchoesAreNamed(t *testing.T) {
 	long.Skip(t)
 	above := func(threshold, ratio float64) func(float64) float64 {
 		return func(e float64) float64 { return min(1, math.Pow(e/threshold, 1/ratio-1)) }

@@ -220,7 +220,7 @@ func TestPlaysSayWhatWasCutShort(t *testing.T) {
 	assert.InDelta(t, cut.Duration(), plays[2].CutShort, 0.12, "two pieces of 50 ms")
 }
 
-func TestPlaysOfWhatIsNotThere(t *testing.T) {
+func TestPlaysOfARecordingWithoutTheStimulus(t *testing.T) {
 	tp := tapeOf(t, 1, 0, false)
 	tp.wait(20, true)
 	_, err := playsOf(tp.recording(), tp.stimulus)

@@ -134,7 +134,7 @@ func TestTakeOfATrimmedRecording(t *testing.T) {
 	}
 }
 
-func TestTakeOfWhatIsNotThere(t *testing.T) {
+func TestTakeOfARecordingWithoutTheStimulus(t *testing.T) {
 	st := stimulus(t, sweep.StimulusConfig{})
 	r := recordedWith(st, 0, 60, 1)
 
