@@ -34,7 +34,7 @@
 //
 // Subtract subtracts the rig's harmonics as complex numbers, and the result says that it did.
 //
-// # What a sweep can tell apart
+// # Which harmonics a sweep can separate
 //
 // The higher the order, the nearer its neighbours, and the shorter the window that separates it.
 // MaxOrders and MinDuration relate the length of the sweep to the ringing of the device.

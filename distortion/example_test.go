@@ -85,7 +85,7 @@ func Example() {
 	// measured at -6 dBFS; the 2nd is known over 33.9 Hz–7.73 kHz of the fundamental
 }
 
-// How many harmonics a sweep can tell apart, and how long it must be for more.
+// The number of harmonics that a sweep can separate, and the length that more of them need.
 func ExampleMaxOrders() {
 	s, err := sweep.New(sweep.Config{Duration: 2 * time.Second})
 	if err != nil {

@@ -176,7 +176,7 @@ func TestTheRigsOwnInTheFloor(t *testing.T) {
 	// Half a dB of microphone and rig is 0.5/8.686 of an amplitude, here and in a mean of equal
 	// readings.
 	sure := distortion.NewReading(1, 1e-4, "%", distortion.Noise{Degrees: 2}).WithRig(0, 0.5)
-	assert.InEpsilon(t, 0.5/8.6859, sure.Uncertainty, 1e-3, "next to no noise")
+	assert.InEpsilon(t, 0.5/8.6859, sure.Uncertainty, 1e-3, "almost no noise")
 	assert.InEpsilon(t, 0.5/8.6859, distortion.Mean(sure, sure, sure).Uncertainty, 1e-3, "it is common to all")
 	// So is a tenth of unknown phase, by its rms along the reading.
 	beside := distortion.NewReading(1, 1e-4, "%", distortion.Noise{Degrees: 2}).WithRig(0.1, 0)
@@ -194,7 +194,7 @@ func TestTheRigsOwnInTheFloor(t *testing.T) {
 		}
 	}
 	assert.Greater(t, inside, 93.0)
-	assert.Less(t, inside, 99.5, "a share that stands in one phase spreads less than noise does")
+	assert.Less(t, inside, 99.5, "a share with a constant phase scatters less than noise")
 }
 
 // A rig that distorts an order by much that adds little to the sum: over all phases the error of the

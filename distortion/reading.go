@@ -264,7 +264,7 @@ func unbounded(asRead, floor float64, unit string, n Noise) Reading {
 	}
 	x /= 1 - n.Rig
 	value := r.rms(asRead) * math.Sqrt(1-1/x)
-	// Where there is next to no noise, the decibels of a smaller amplitude may be rounded to more.
+	// With almost no noise, rounding may turn the smaller amplitude into the higher level in dB.
 	return r.with(min(asRead, r.of(value)), math.Hypot(math.Hypot(n.relative(x-1), r.rig()/value), n.Reference))
 }
 

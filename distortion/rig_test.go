@@ -87,7 +87,7 @@ func TestRigSubtractedAsComplexNumbers(t *testing.T) {
 			require.NoError(t, err)
 			assert.Equal(t, []string{distortion.RigUnknown, distortion.RigInFloor, distortion.RigSubtracted},
 				[]string{through.Rig, beside.Rig, subtracted.Rig})
-			assert.Nil(t, through.Orders[0].Rig, "the set it was made from stays as it was")
+			assert.Nil(t, through.Orders[0].Rig, "the original set does not change")
 			assert.Equal(t, through.Orders[0].AsRead[100], beside.Orders[0].AsRead[100])
 
 			second, raw := subtracted.Orders[0], beside.Orders[0]

@@ -126,8 +126,8 @@ func (c Config) completeRubBuzz(s *sweep.Sweep) (Config, error) {
 }
 
 // largestOf returns the mean of the largest of n independent normal numbers of unit variance (H.
-// Cramér, Mathematical Methods of Statistics, 1946, §28.6; from memory). The largest magnitude of n
-// is the largest of twice as many.
+// Cramér, Mathematical Methods of Statistics, 1946, §28.6; from memory). For the largest magnitude
+// of n numbers, pass 2n.
 func largestOf(n float64) float64 {
 	const euler = 0.5772156649015329
 	b := math.Sqrt(2 * math.Log(max(n, 10)))

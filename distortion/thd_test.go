@@ -101,8 +101,8 @@ func TestMeanOfSeatings(t *testing.T) {
 	assert.Equal(t, fmt.Sprint(one), fmt.Sprint(distortion.MeanTHD(nothing, one)), "a seating in which nothing was read is left out")
 
 	two := distortion.MeanTHD(one, at(0.12, 0.001))
-	assert.InDelta(t, 0.11, two.Value, 1e-5, "%; the floor's power is taken off")
-	assert.InDelta(t, 0.01, two.Uncertainty, 1e-6, "%; the floor's power is taken off")
+	assert.InDelta(t, 0.11, two.Value, 1e-5, "%; the floor's power is subtracted")
+	assert.InDelta(t, 0.01, two.Uncertainty, 1e-6, "%; the floor's power is subtracted")
 	assert.Equal(t, 1.0, two.DegreesOfFreedom)
 	assert.InDelta(t, 0.11+6.3138*0.01, two.Bound, 1e-5, "the one-sided 95 % point of Student's t with one degree, of any table")
 

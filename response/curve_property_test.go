@@ -210,6 +210,6 @@ func TestPropertyIntervalsHoldTheirValueAndGrow(t *testing.T) {
 		require.InDelta(t, f.Coverage(p), -f.Coverage(1-p), 1e-8*(1+math.Abs(f.Coverage(p))), "Student's distribution is even")
 		f.Uncertainty = math.NaN()
 		low, high = f.WithBounds(-1e9, 1e9).Interval(p)
-		require.True(t, math.IsNaN(low) && math.IsNaN(high), "not to know how sure is not to be sure")
+		require.True(t, math.IsNaN(low) && math.IsNaN(high), "an unknown uncertainty is not zero")
 	})
 }

@@ -121,8 +121,8 @@ func NewDeconvolver(s sweep.Signal, c DeconvolverConfig) (*Deconvolver, error) {
 	return d, nil
 }
 
-// sharesSpectra takes over the spectra of the same sweep at another level, and tells whether like
-// is that.
+// sharesSpectra takes over the spectra if like was made for the same sweep at another level, and
+// reports whether it was.
 func (d *Deconvolver) sharesSpectra(like *Deconvolver, samples []float64) bool {
 	if like == nil || like.plan != d.plan || like.sweep == nil || d.signal != sweep.Signal(d.sweep) ||
 		like.signal != sweep.Signal(like.sweep) || like.samples != d.samples || like.sweep.Start() != d.sweep.Start() ||
@@ -246,7 +246,7 @@ func (d *Deconvolver) covers(peak, recorded int, linear []complex128) error {
 	early, late := float64(-begins)/fs, float64(begins+d.samples-recorded)/fs
 	if late > slack && d.sweep != nil {
 		// The transform is circular, so the sweep may have begun before the recording. The missing
-		// part tells: the beginning of the sweep is the low frequencies.
+		// part shows it: the beginning of the sweep is the low frequencies.
 		before, all := float64(d.plan.Len()-begins)/fs, d.sweep.Duration()
 		low := d.power(linear, d.sweep.Start(), d.sweep.FrequencyAt(min(before, all)))
 		high := d.power(linear, d.sweep.FrequencyAt(all-min(late, all)), d.sweep.Stop())

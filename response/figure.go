@@ -122,7 +122,8 @@ func (f Figure) WithInterval(probability float64) string {
 		decimals, high, f.unit())
 }
 
-// sure reports whether there is an uncertainty to print. What rounding leaves is none.
+// sure reports whether there is an uncertainty to print. A value from rounding alone does not
+// count.
 func (f Figure) sure() bool {
 	const rounding = 1e-13 // of the value
 	return f.Known() && f.Uncertainty > rounding*math.Abs(f.Value) && !math.IsInf(f.Uncertainty, 0)

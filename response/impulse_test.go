@@ -133,7 +133,7 @@ func TestTransferOfAnImpulse(t *testing.T) {
 	h.Samples[148] = 2 // 1 ms after time zero
 	tr := h.TransferAbout(0, 480)
 	assert.Equal(t, 480, tr.Len)
-	assert.GreaterOrEqual(t, h.Transfer().Len, 2*48000, "bins of half a hertz or finer unless told")
+	assert.GreaterOrEqual(t, h.Transfer().Len, 2*48000, "bins of half a hertz or finer by default")
 	for k, v := range tr.Bins {
 		f := tr.Frequency(k)
 		assert.InDelta(t, 2*math.Cos(2*math.Pi*f/1000), real(v), 1e-9, "%g Hz; double precision", f)

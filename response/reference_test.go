@@ -71,7 +71,7 @@ func TestCurveEqualsOctave(t *testing.T) {
 		assert.InDelta(t, r.Between[i], c.At(f), 1e-12, "%g Hz; rounding", f)
 		assert.Equal(t, c.At(f), resampled.Level[i])
 	}
-	assert.InDelta(t, r.Mean, c.MeanOver(response.AllFrequencies), 1e-7, "straight lines, of which the trapezoids of 1/20 000 of the band miss the corners")
+	assert.InDelta(t, r.Mean, c.MeanOver(response.AllFrequencies), 1e-7, "straight lines, whose corners the trapezoids of 1/20 000 of the band miss")
 	ends := math.Log2(r.Frequency[len(r.Frequency)-1] / r.Frequency[0])
 	sum := 0.0
 	for _, w := range c.OctaveWeights() {

@@ -137,7 +137,7 @@ func TestManyTonesRepeat(t *testing.T) {
 			require.InDelta(t, x[from+i], x[from+p.Period+i], 1e-12) // rounding
 		}
 		from, to := p.Settled(48000)
-		require.GreaterOrEqual(t, to-from, 7*p.Period, "distortion is told from noise in seven periods")
+		require.GreaterOrEqual(t, to-from, 7*p.Period, "seven periods separate distortion from noise")
 		return
 	}
 	t.Fatal("no part has many tones")

@@ -93,7 +93,7 @@ func TestGapInTheResponse(t *testing.T) {
 	assert.ErrorContains(t, err, "cannot align at 1 kHz")
 }
 
-func TestExcursionEndsWhereTheGapBegins(t *testing.T) {
+func TestLargestDeviationEndsWhereTheGapBegins(t *testing.T) {
 	c := curveOn(t, []float64{20, 250, 500, 1000, 2000, 20000}, tiltOf(0))
 	c.Level = []float64{0, 0, 5, 5, math.NaN(), 0}
 	d := compare(t, c, target.Flat(), target.Config{Align: target.Alignment{None: true}})

@@ -100,7 +100,7 @@ type Deviation struct {
 	RMS          response.Figure // root mean square deviation, dB
 	MeanAbsolute response.Figure // mean absolute deviation, dB
 	Tilt         response.Figure // slope, dB/octave
-	Ripple       response.Figure // rms deviation after the tilt is taken out, dB
+	Ripple       response.Figure // rms deviation after the tilt is subtracted, dB
 	Share        response.Figure // part of the judged band that is within tolerance, 0 to 1 by weight
 	Max          MaxDeviation    // where the deviation is largest
 

@@ -86,7 +86,7 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 	}
 	for kind, h := range kinds {
 		share, under := float64(h.inside)/float64(h.told), float64(h.under)/float64(h.all)
-		t.Logf("%-26s told %4d of %d, held %.3f, bound %.3f", kind, h.told, h.all, share, under)
+		t.Logf("%-26s known %4d of %d, held %.3f, bound %.3f", kind, h.told, h.all, share, under)
 		within := func(of int) float64 { return 3.3 * math.Sqrt(0.05*0.95/float64(of)) }
 		assert.InDelta(t, 0.95, share, 0.02+within(h.told), "%s: 99.9 %% binomial about 93–97 %%", kind)
 		assert.Greater(t, under, 0.93-within(h.all), "%s: at most", kind)

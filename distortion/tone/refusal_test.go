@@ -166,7 +166,7 @@ func TestClipping(t *testing.T) {
 					count++
 				}
 			}
-			assert.Contains(t, []int{count, count / 2, count - count/2}, int(found.Figures["samples"].Value), "those that stand at the limit, of one sign at least")
+			assert.Contains(t, []int{count, count / 2, count - count/2}, int(found.Figures["samples"].Value), "the samples at the limit, at least those of one sign")
 			assert.Contains(t, found.String(), "the distortion is the clipping's")
 		})
 	}

@@ -119,7 +119,7 @@ func TestEverythingAskedIsInEveryFile(t *testing.T) {
 		}
 		assert.Equal(t, "not reached", side.MaxLevels[len(side.MaxLevels)/2].Reached)
 		assert.NotNil(t, side.Crosstalk.Common)
-		assert.Positive(t, *side.Crosstalk.HalfWidths[48], "dB; the interval is told")
+		assert.Positive(t, *side.Crosstalk.HalfWidths[48], "dB; the interval is stated")
 	}
 	page, err := os.ReadFile(filepath.Join(folder, "report.html"))
 	require.NoError(t, err)

@@ -35,7 +35,7 @@ func (l language) furtherPlots(r *review.Results) (all []plot.Plot) {
 	return all
 }
 
-// leastPercent stands for zero on axes that have none.
+// leastPercent replaces zero on logarithmic axes.
 const leastPercent = 1e-6
 
 // shaded adds a note that explains the shaded bands, if the plot has any.

@@ -62,7 +62,7 @@ func (d Divider) Impedance(ratio *Ratio) (Impedance, error) {
 	if d.Reference == nil {
 		z.Findings = append(z.Findings, remark(UnequalChannels,
 			"the channels were taken to have the same gain",
-			"measure a known resistor in place of the load to take their difference out"))
+			"measure a known resistor in place of the load to correct for their difference"))
 	} else {
 		found, err := d.compareChannels(ratio)
 		if err != nil {
@@ -142,7 +142,7 @@ func (d Divider) compareChannels(ratio *Ratio) (found []response.Finding, err er
 	case math.Abs(off) > unequal:
 		found = append(found, remark(UnequalChannels,
 			fmt.Sprintf("by the known resistor the gains of the channels differ by "+
-				"%.1f dB, which is taken out: if both inputs have one gain, a resistor does not have the value that is stated, "+
+				"%.1f dB, which is corrected: if both inputs have one gain, a resistor does not have the value that is stated, "+
 				"or its recording is another one", math.Abs(off)), "measure both resistors"))
 	}
 	return found, nil

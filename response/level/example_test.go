@@ -125,7 +125,7 @@ func ExampleDivider() {
 	// Output:
 	// 32.00 Ω with u = 0.19 Ω
 	// -13.53 dB at 1 kHz
-	// the channels were taken to have the same gain; measure a known resistor in place of the load to take their difference out
+	// the channels were taken to have the same gain; measure a known resistor in place of the load to correct for their difference
 }
 
 // A channel on the wrong input gives an error, not a result.

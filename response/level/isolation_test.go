@@ -47,7 +47,7 @@ func TestInsertionLossOfAKnownCup(t *testing.T) {
 func TestInsertionLossBesideBackground(t *testing.T) {
 	open, under := noise(1, 0.1, 8), noise(2, 0.1, 8)
 	background := func(db float64) []float64 { return noise(3, 0.1*amplitude(db), 8) }
-	t.Run("its power is taken off", func(t *testing.T) { // 12 dB below the noise: 0.27 dB would remain
+	t.Run("its power is subtracted", func(t *testing.T) { // 12 dB below the noise: 0.27 dB would remain
 		got, err := level.InsertionLoss(level.NoiseRecordings{SampleRate: rate, Open: open, Covered: sum(under, noise(9, 0.1*amplitude(-12), 8)), Background: background(-12), OpenBackground: background(-80)})
 		require.NoError(t, err)
 		assert.InDelta(t, 0, got.Curve.At(10000), 0.1, "three times 0.03 dB")

@@ -18,7 +18,7 @@ type SoundLeakageRecordings struct {
 	// piece of programme.
 	Beside []float64
 	// Background is recorded in the same place while the headphones are silent. It is required, to
-	// tell the headphones from the room.
+	// separate the headphones from the room.
 	Background []float64
 	// Correction, in dB, is added to the level of each band; nil means none. For a microphone it is
 	// Calibration.Correction. A band in which it is not known is not known.

@@ -95,7 +95,7 @@ func TestMeterWithAMicrophone(t *testing.T) {
 	c, err := level.ReadCalibration(strings.NewReader("# columns: Hz, dB, uncertainty\n200, 0, 0.2\n2000, 0, 0.2\n4000, 2, 0.4\n8000, 2, 0.4\n"), "mic")
 	require.NoError(t, err)
 	m := newMeter(c.Correction())
-	t.Run("its error is taken off", func(t *testing.T) {
+	t.Run("its error is subtracted", func(t *testing.T) {
 		s, err := m.Measure(sine(1000*math.Pow(10, 0.6), amplitude(-26), 2))
 		require.NoError(t, err)
 		assert.InDelta(t, 94+1.0-2, s.A.Value, 0.06, "one decimal of IEC 61672-1; interpolated at 3981 Hz")

@@ -18,7 +18,7 @@ func (c *Calibration) judge() {
 	if reason := c.correctionLike(); reason != "" {
 		c.SignSuspected = true
 		c.Findings = append(c.Findings,
-			remark(UncertainSign, "the sign may be that of a correction, to be added instead of taken off: "+reason+
+			remark(UncertainSign, "the sign may be that of a correction, to be added instead of subtracted: "+reason+
 				"; this is a suspicion only", "ask whoever wrote the file, and turn it round if it is so"))
 	}
 	if c.Response.Uncertainty == nil {

@@ -59,8 +59,8 @@ func clipped(x []float64) int {
 
 // flatTops returns the peak, and counts the samples within a thousandth of it if these are flat
 // tops; else 0. Of a noise that is not clipped, or a sine, at most half as many samples lie there
-// as from a thousandth to a hundredth below the peak. A recording of a few steps has no tops to
-// tell by, and one of two values, such as a binary sequence, has them by itself.
+// as from a thousandth to a hundredth below the peak. In a recording of a few steps tops cannot be
+// recognised, and a signal of two values, such as a binary sequence, has flat tops of its own.
 func flatTops(x []float64) (n int, top float64) {
 	const within, beside, fewestSteps, mostOfTime = 0.999, 0.99, 500, 0.2
 	step := math.Inf(1)

@@ -46,7 +46,7 @@ const (
 	toneLeastTime      = 1.5  // s of steady tone
 	toneLeastSNR       = 15   // dB; the noise then moves the level of a block by less than 0.05 dB
 	toneMostRange      = 0.5  // dB; more is a leak at the coupler or a failing battery
-	toneMostDistortion = 0.15 // far more than any class allows: the level then tells little
+	toneMostDistortion = 0.15 // far more than any class allows: the level then says little
 	toneLobe           = 8    // bins on each side of a peak that hold all but 1e-6 of its power under a Hann window
 	offsetSkirt        = 3    // bins that the offset of the input reaches
 )
@@ -227,7 +227,7 @@ func (s *toneSearch) summary(first, end int) *CalibratorTone {
 		square += (b.tone - mean.tone) * (b.tone - mean.tone)
 	}
 	// Blocks that overlap by half under a Hann window scatter almost independently (correlation of
-	// power 1/36; Welch 1967). One block alone tells no scatter: 0/0 is NaN.
+	// power 1/36; Welch 1967). One block alone shows no scatter: 0/0 is NaN.
 	scatter := decibel.PerNeper / 2 * math.Sqrt(square/(n-1)/n) / mean.tone
 	spread := 10 * math.Log10(high/low)
 	return &CalibratorTone{

@@ -129,8 +129,8 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 			share, all := coverage(t, c.x, c.fs, c.snr)
 			t.Logf("%.1f %% of %.0f third octaves, %d draws", 100*share, all, *draws)
 			// Neighbouring third octaves share the bin between them, so each counts as half an
-			// independent one at worst. The allowance is 3 standard errors of a binomial share, and
-			// nothing with 100 draws and more.
+			// independent one at worst. The allowance is 3 standard errors of a binomial share;
+			// from 100 draws on there is none.
 			slack := 3 * math.Sqrt(0.95*0.05/(all/2))
 			if *draws >= 100 {
 				slack = 0

@@ -82,10 +82,10 @@ func Example() {
 	//    63 Hz  -17.7 dB
 	//   250 Hz   -8.9 dB
 	//  4000 Hz   -6.0 dB
-	// The polarity of through.wav is turned with respect to direct.wav; it is turned back here. Check the wiring.
+	// The polarity of through.wav is opposite to that of direct.wav; this is corrected. Check the wiring.
 }
 
-// Whether a recording is of a piece at all is told in a fraction of the time that comparing takes.
+// Find says whether a recording is of a piece, in a fraction of the time that a comparison takes.
 func ExampleFind() {
 	draw := rand.New(rand.NewPCG(1, 1))
 	piece := programme.Channel{Name: "piece", Samples: make([]float64, 6*48000), SampleRate: 48000}

@@ -152,7 +152,7 @@ func TestFindings(t *testing.T) {
 		{"clean", x, quiet.through(x), "", ""},
 		{"through clips", x, clipped, programme.Clipped, "through.wav clips"},
 		{"the material is clipped", clipped, quiet.through(clipped), programme.Material, "direct.wav has flat tops"},
-		{"polarity", x, inverted.through(x), programme.Inverted, "polarity of through.wav is turned"},
+		{"polarity", x, inverted.through(x), programme.Inverted, "polarity of through.wav is opposite"},
 		{"too short for the bass", x[:2*fs], quiet.through(x[:2*fs]), programme.Short, "20 Hz takes 4.8 s"},
 		{"not all of it", x, quiet.through(x[:4*fs]), programme.Partial, "4.0 s of the 8.0 s"},
 		{"drift", x, device{gain: 1, ppm: 60, snr: 60}.through(x), programme.Drift, "+60.0 parts per million"},

@@ -59,7 +59,7 @@ func (c *Comparison) find(direct, through Channel, short shortage) {
 			direct.Name, a.From+float64(at)/float64(direct.SampleRate), n)
 	}
 	if a.Inverted {
-		add(Inverted, "The polarity of %s is turned with respect to %s; it is turned back here. Check the wiring.",
+		add(Inverted, "The polarity of %s is opposite to that of %s; this is corrected. Check the wiring.",
 			through.Name, direct.Name)
 	}
 	if short.reached > c.Config.Band.Low {

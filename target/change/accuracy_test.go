@@ -132,7 +132,7 @@ func TestEquivalenceIsRarelyClaimedWrongly(t *testing.T) {
 	long.Skip(t)
 	n, seatings, of := rows()
 	out := &table{TB: t, n: n}
-	out.begin(seatings, "no change so large claimed wrongly, in percent; seatings")
+	out.begin(seatings, "wrong statements that no change is so large, in percent; seatings")
 	for _, s := range of {
 		for _, where := range []struct {
 			name string

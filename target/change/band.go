@@ -74,9 +74,9 @@ func (f *fields) draw(r *rand.Rand, knots, into []float64) {
 	}
 }
 
-// each draws differences and the residuals of every group, and calls yield with the largest |t|, as
-// it is calculated for a measurement, and the largest |z|, until that returns false. As the
-// residuals take the most time, half as many differences as there are degrees of freedom share
+// each draws differences and the residuals of every group. For each draw it calls yield with the
+// largest |t|, calculated as for a measurement, and the largest |z|, until yield returns false. As
+// the residuals take the most time, half as many differences as there are degrees of freedom share
 // them.
 func (f *fields) each(groups []group, yield func(t, z float64) bool) {
 	r := rand.New(rand.NewPCG(1, 19)) // the same band each time

@@ -229,7 +229,7 @@ func (d *design) words(a, b int) string {
 const (
 	independent = "independent seatings"
 	paired      = "paired: both in one placement"
-	inTurn      = "in turn, with the drift taken out"
+	inTurn      = "in turn, with the drift removed"
 	sameDays    = "independent seatings on the same days"
 	otherDays   = "days, each the mean of its seatings"
 )

@@ -268,7 +268,7 @@ func (c *comparison) checkOrder() {
 	apart := turns == len(c.conditions)-1
 	if c.InTurn && apart && len(c.seatings) > len(c.conditions) {
 		c.notes = append(c.notes, "The conditions are stated to have been measured in turn, but all seatings of one "+
-			"come before those of the next: a drift cannot be told from a change. Take turns: A B A B.")
+			"come before those of the next: a drift cannot be distinguished from a change. Take turns: A B A B.")
 	}
 	if c.InTurn || c.Random {
 		return

@@ -121,7 +121,7 @@ var scatters = []scatter{
 	{name: "fine and rough", draw: func(r *rand.Rand) func(float64) float64 { return wandering(1./6, r.NormFloat64) }},
 }
 
-// unequal are those of which the second condition scatters more.
+// unequal are the scatters whose second condition scatters more.
 var unequal = []scatter{
 	{name: "normal, after twice as much", draw: scatters[0].draw, after: 2},
 	{name: "normal, after three times", draw: scatters[0].draw, after: 3},

@@ -41,7 +41,7 @@ func TestMistakesInAComparison(t *testing.T) {
 	assert.Regexp(t, `Of the figures, mass changed by (19|20)[0-9.]* g \(95 % confidence`, sentence)
 
 	notes, _ = said(append(append([]change.Seating{}, a...), b...), change.Config{InTurn: true})
-	assert.Contains(t, notes, "a drift cannot be told from a change")
+	assert.Contains(t, notes, "a drift cannot be distinguished from a change")
 
 	twice := append([]change.Seating{}, turns...)
 	twice[4] = a[0]

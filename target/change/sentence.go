@@ -19,9 +19,9 @@ func (c *Change) say(d *design, pair [2]int) {
 	const flat = 2 // dB
 	level, ripple := c.Regions[0].Mean.Value, c.Ripple.Value
 	if math.Abs(level) > flat && ripple < math.Abs(level)/4 {
-		c.Notes = append(c.Notes, fmt.Sprintf("The whole curve lies %+.1f dB off, much alike at all frequencies: "+
-			"a gain or volume that was moved between the conditions does the same. "+
-			"Where that may be so, look at how the shape changed.", level))
+		c.Notes = append(c.Notes, fmt.Sprintf("The whole curve moved by %+.1f dB, nearly the same at all frequencies: "+
+			"a gain or volume that was changed between the conditions has the same effect. "+
+			"If that is possible, look at the change of the shape.", level))
 	}
 }
 

@@ -114,7 +114,7 @@ func AcrossSpecimens(seatings []Seating, over response.Band) (Specimens, error) 
 		s.Figures[name] = analyse(groups(one, 0), one.unit)
 	}
 	if !slices.ContainsFunc(d.counts, func(n int) bool { return n > 1 }) {
-		s.Notes = append(s.Notes, "Every specimen was seated once: specimens cannot be told from seatings.")
+		s.Notes = append(s.Notes, "Every specimen was seated once: specimens cannot be separated from seatings.")
 	}
 	if n := len(c.conditions); n < 5 {
 		s.Notes = append(s.Notes, fmt.Sprintf("%d specimens tell little about all that were made.", n))

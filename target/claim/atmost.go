@@ -137,7 +137,7 @@ func (PositivePolarity) judge(e Evidence) (Verdict, error) {
 		return told(NotMet, Measured, m, "a side gives a pressure away from the microphone, if the rig itself is positive"),
 			nil
 	}
-	return undecided(NotSure, m, "the phase of a side does not tell its polarity"), nil
+	return undecided(NotSure, m, "the phase of a side does not show its polarity"), nil
 }
 
 // Stated claims a figure that is not measured by sound: a mass, the force of the headband, the

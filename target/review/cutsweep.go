@@ -80,9 +80,9 @@ func (b *Bench) silenceBetween(u use) (longest []float64) {
 	return longest
 }
 
-// compare adds the interface's own distortion to what readFurther measured in a seating. The
-// response by which the pair passes it is that of the side in its other seatings. The reading is a
-// copy, since Measure may be called again with more seatings.
+// compare adds the interface's own distortion to what readFurther measured in a seating. The pair's
+// response to that distortion is taken from the other seatings of the side. The reading is a copy,
+// since Measure may be called again with more seatings.
 func (s *Side) compare(b *Bench, u use) {
 	r := u.copyOfReading()
 	r.maxLevels = sync.OnceValue(r.computeMaxLevels)

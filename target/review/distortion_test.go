@@ -30,15 +30,15 @@ func TestTotalDistortionOfSeatings(t *testing.T) {
 	race.Skip(t)
 	two := &Side{Seatings: []*Reading{seated(0.10, 0.001), seated(0.12, 0.001)}}
 	thd := two.THD(1000)
-	assert.InDelta(t, 0.11, thd.Value, 1e-5, "%; the floor's power is taken off")
-	assert.InDelta(t, 0.01, thd.Uncertainty, 1e-6, "s/√n = 0.02/√2/√2; the floor's power is taken off")
+	assert.InDelta(t, 0.11, thd.Value, 1e-5, "%; the floor's power is subtracted")
+	assert.InDelta(t, 0.01, thd.Uncertainty, 1e-6, "s/√n = 0.02/√2/√2; the floor's power is subtracted")
 	assert.Equal(t, 1.0, thd.DegreesOfFreedom)
 	assert.False(t, thd.Below)
 	assert.InDelta(t, 0.11+6.3138*0.01, thd.Bound, 1e-5, "the one-sided 95 % point of Student's t with one degree")
 
 	one := &Side{Seatings: two.Seatings[:1]}
 	thd = one.THD(1000)
-	assert.InDelta(t, 0.10, thd.Value, 1e-5, "%; the floor's power is taken off")
+	assert.InDelta(t, 0.10, thd.Value, 1e-5, "%; the floor's power is subtracted")
 	assert.InEpsilon(t, 0.001/math.Sqrt2, thd.Uncertainty, 1e-4, "the part of the floor along the harmonic")
 	assert.Zero(t, thd.DegreesOfFreedom)
 

@@ -34,7 +34,8 @@ func TestLevelOfMaterialIsCorrected(t *testing.T) {
 	narrow := level.Calibration{Response: microphone.Response.Within(response.Band{Low: 100, High: 2000})}
 	unstated := microphone
 	unstated.Response.Uncertainty = nil
-	// The calibrator takes off the microphone's error at 1 kHz, two octaves away and so independent.
+	// The calibrator removes the microphone's error at 1 kHz, which is two octaves away and so
+	// independent.
 	relative := math.Hypot(0.5, 0.5)
 	for _, c := range []struct {
 		name        string
@@ -45,7 +46,7 @@ func TestLevelOfMaterialIsCorrected(t *testing.T) {
 		want, u     float64
 	}{
 		{"as it is", nil, nil, 0, nil, 99, 0},
-		{"the microphone's response is taken off", &microphone, nil, 0, nil, 93, relative},
+		{"the microphone's response is subtracted", &microphone, nil, 0, nil, 93, relative},
 		{"and the ear's over the field's", &microphone, &field, 0, nil, 83, math.Hypot(relative, 1.2)},
 		{"the rig's uncertainty stands for one that is not stated", &unstated, nil, 0.7, nil, 93, 0.7},
 		{"and counts without a microphone's file", nil, nil, 0.7, nil, 99, 0.7},

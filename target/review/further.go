@@ -401,8 +401,8 @@ func ownLevel(direct distortion.Reading) float64 {
 
 var errClipped = errors.New("it clips, so its distortion comes from the clipping; lower the input gain")
 
-// clipped reports whether at least four samples are at full scale. Noise does not make that many
-// from a peak that is not cut off.
+// clipped reports whether at least four samples are at full scale. Noise on a peak that is not cut
+// off rarely reaches full scale so often.
 func clipped(x []float64) bool {
 	const full = 1 - 1./(1<<15)
 	count := 0

@@ -22,7 +22,7 @@ type Jump struct {
 	Missing float64
 	// From and To are the times in seconds of the recording between which the jump lies.
 	From, To float64
-	// Drift is that of the recorder's clock in parts per million, with the jump taken out.
+	// Drift is that of the recorder's clock in parts per million, with the jump removed.
 	Drift float64
 	// Explained is the share, 0 to 1, of the deviations in time that one jump explains. A small
 	// share means several jumps, or an unsteady speed.

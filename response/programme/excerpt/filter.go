@@ -42,7 +42,7 @@ func impulseResponse(curve response.Curve, n, sampleRate int) ([]float64, error)
 	for k := range t.Bins {
 		t.Bins[k] = complex(decibel.Amplitude(known.At(t.Frequency(k))), 0)
 	}
-	phase, _ := t.MinimumPhase() // near the ends, where the phase is unsure, the filter falls to zero
+	phase, _ := t.MinimumPhase() // near the ends, where the phase is uncertain, the filter falls to zero
 	spectrum := make([]complex128, n/2+1)
 	for i, f := range t.Frequencies() {
 		k := int(math.Round(f * float64(n) / float64(sampleRate)))

@@ -180,7 +180,7 @@ func recorded(t *testing.T) (all []piece) {
 	return all
 }
 
-// interleaved are the samples of all channels by turns.
+// interleaved returns the samples of all channels, interleaved.
 func interleaved(channels [][]float64) []float64 {
 	samples := make([]float64, 0, len(channels)*len(channels[0]))
 	for i := range channels[0] {
