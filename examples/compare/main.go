@@ -4,7 +4,7 @@
 //	go run ./examples/compare first/ second/ third/
 //	go run ./examples/compare -target target.txt first/ second/
 //
-// Pairs that the measurements cannot tell apart share a range of places.
+// Pairs that the measurements do not distinguish share a range of places.
 //
 // For a single pair it says whether something changed between conditions or sessions. From the
 // scatter of earlier seatings it says how many seatings a comparison needs:

@@ -49,7 +49,7 @@ func TestManualHasAPageForEachTask(t *testing.T) {
 }
 
 // TestManualRuns runs every command of the manual in one folder, page by page, as a reader does who
-// has recorded in between. The demonstration's recordings stand in for the reader's.
+// has recorded in between. The recordings of the demonstration are used in place of the reader's.
 func TestManualRuns(t *testing.T) {
 	long.Skip(t)
 	m := &machine{t: t, folder: t.TempDir(), binaries: t.TempDir()}

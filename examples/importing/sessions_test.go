@@ -27,7 +27,7 @@ var usual = []struct{ section, text string }{
 }
 
 // TestSessionsOfTheManualAreMeasured measures every part of a session file that the manual shows.
-// The demonstration's recordings stand in for the reader's.
+// The recordings of the demonstration are used in place of the reader's.
 func TestSessionsOfTheManualAreMeasured(t *testing.T) {
 	long.Skip(t)
 	recordings := recordingsOfTheManual(t)

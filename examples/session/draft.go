@@ -49,8 +49,8 @@ func (r Recorded) section() string {
 	return ""
 }
 
-// check says which value of a section the reviewer has to check. A usual value stands in for one
-// that the recording does not show.
+// check says which value of a section the reviewer has to check. If the recording does not show a
+// value, a usual one is used.
 func (r Recorded) check() string {
 	switch r.Role {
 	case review.CalibratorTone:

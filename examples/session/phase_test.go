@@ -14,9 +14,8 @@ import (
 	"example.com/earnest/internal/testing/long"
 )
 
-// The phase of a seating is that of the simulated pair on its plate, the
-// microphone's taken off, but for a delay, which the recordings do not tell from
-// the latency.
+// The phase of a seating is that of the simulated pair on its plate, less the phase of the
+// microphone, apart from a delay, which the recordings cannot separate from the latency.
 func TestPhaseIsThatOfThePair(t *testing.T) {
 	long.Skip(t)
 	folder := t.TempDir()

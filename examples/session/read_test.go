@@ -130,7 +130,7 @@ func TestSessionFaultsAreExplained(t *testing.T) {
 		{"a distance in centimetres", least + "[spill]\nbeside = \"a.wav\"\nmetres = 500\n", "[spill] metres = 500; it lies from 0.01 to 100 m"},
 		{"two rivals chosen", least + strings.Repeat("[[rival]]\nsession = \"a\"\nchosen = true\n", 2), "rivals 1 and 2 are both chosen"},
 		{"a date without quotes", "date = 2026-05-04\n" + least, "write the text in quotes: date = '2026-05-04'"},
-		{"a stimulus that cannot be", least + "[stimulus]\nstart = 30000\n", "[stimulus]: sweep: stop frequency"},
+		{"an impossible stimulus", least + "[stimulus]\nstart = 30000\n", "[stimulus]: sweep: stop frequency"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := Decode([]byte(c.text))
@@ -210,7 +210,7 @@ func FuzzDecode(f *testing.F) {
 		s, err := Decode(data)
 		if err == nil {
 			_, err = s.Stimulus.Build()
-			assert.NoError(t, err, "what was checked can be built")
+			assert.NoError(t, err, "a checked stimulus can be built")
 		}
 	})
 }

@@ -39,8 +39,8 @@ func TestOvernight(t *testing.T) {
 	}
 }
 
-// Half of the pairs change, and with eight seatings of each the test is never wrong about few of
-// them and tells some.
+// Half of the pairs change, and with eight seatings of each the test is wrong about few of them and
+// detects some of the changes.
 func TestNights(t *testing.T) {
 	changed, told := 0, 0
 	for number := 1; number <= 12; number++ {

@@ -115,8 +115,7 @@ func ask(address string) (*http.Response, string, error) {
 var crowd = flag.Int("crowd", 0, "so many clients ask a workshop that is open at -address for pages of their own, each ten times")
 var crowdAddress = flag.String("address", "http://127.0.0.1:8437", "of the workshop for -crowd")
 
-// The figures of a crowd, for a workshop that runs by itself, so that the system can tell its
-// memory.
+// The figures of a crowd, for a workshop in a process of its own, whose memory the system reports.
 func TestCrowdFigures(t *testing.T) {
 	if *crowd == 0 {
 		t.Skip("takes minutes; -args -crowd 200 -address http://127.0.0.1:8437 runs it against an open workshop")

@@ -30,7 +30,7 @@ func TestFaultsInSamples(t *testing.T) {
 			}
 		})
 	}
-	assert.Equal(t, [][]float64{{0.1, -0.9, 0.6, 0.2}, {0.5, 0.4, -0.3, 0}}, x, "what is given stays as it was")
+	assert.Equal(t, [][]float64{{0.1, -0.9, 0.6, 0.2}, {0.5, 0.4, -0.3, 0}}, x, "the input does not change")
 	assert.Panics(t, func() { DropBlock(x, 3, 2) })
 	assert.Panics(t, func() { RepeatBlock(x, -1, 2) })
 	assert.Panics(t, func() { CutTail(x, 5) })

@@ -152,7 +152,7 @@ func TestSeatings(t *testing.T) {
 	assert.InDelta(t, 0, mean(ripples), 0.15, "200 seatings: 3 standard deviations of the mean")
 	assert.Greater(t, rms(ripples), 0.2, "the place of the cup is heard")
 	assert.Equal(t, r.Truth(h, Left, 7, 8000), r.Truth(h, Left, 7, 8000))
-	assert.NotEqual(t, r.seat(h, Left, 7), r.seat(h, Right, 7), "each cup sits by itself")
+	assert.NotEqual(t, r.seat(h, Left, 7), r.seat(h, Right, 7), "each cup has its own seating")
 	assert.NotEqual(t, r.seat(h, Left, 7), r.seat(rivals[0], Left, 7), "and each pair")
 	assert.Nil(t, Rig{SampleRate: fs}.seat(h, Left, 7))
 }

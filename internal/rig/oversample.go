@@ -117,8 +117,8 @@ func (o *oversampler) up(fast, spectrum []complex128, pair int) {
 	}
 }
 
-// down adds to the spectrum of a block that of the low-passed every fourth sample, as far as the
-// two of a pair contribute to it. It overwrites fast. The filters of down are those of up,
+// down low-passes a block, keeps every fourth sample, and adds the spectrum of the result: the part
+// that a pair of bins contributes. It overwrites fast. The filters of down are those of up,
 // reversed.
 func (o *oversampler) down(spectrum, fast []complex128, pair int) {
 	const n = oversampledBlock

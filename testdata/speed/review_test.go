@@ -149,8 +149,8 @@ func BenchmarkReview(b *testing.B) {
 // cannot.
 type like interface{ Like(*session.Session) }
 
-// BenchmarkPipelineSession is one line of the pipeline after the first: a direct recording, which
-// is that of the session before, and three seatings, the rivals' ones.
+// BenchmarkPipelineSession is one line of the pipeline after the first: the direct recording of the
+// session before, and the three seatings of the rivals.
 func BenchmarkPipelineSession(b *testing.B) {
 	folder, err := made()
 	require.NoError(b, err)

@@ -103,8 +103,8 @@ func chosen() []family {
 	return drawn
 }
 
-// told returns the part of a family for which nothing is promised: the pointwise responses and the
-// sums over them.
+// told returns the part of a family without a required share: the pointwise responses and the sums
+// over them.
 func (d draw) told(name string) draw {
 	out := draw{}
 	for l, c := range d {

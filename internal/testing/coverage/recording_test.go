@@ -12,7 +12,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// bench is a stimulus with everything for simulating recordings of it. It is shared.
+// bench holds a stimulus, and the plans and spectra for simulating recordings of it. It is shared.
 type bench struct {
 	rate     int
 	stimulus *sweep.Stimulus

@@ -273,8 +273,8 @@ func (s *session) tremolo(rate, depth float64) change {
 	}
 }
 
-// moving adds a share of the signal that comes later by a delay that moves up and down by reach, in
-// seconds, to a share of the signal itself: a chorus, a flanger or, without the latter, a vibrato.
+// moving mixes a share of the signal with a delayed share of it. The delay moves up and down by
+// reach, in seconds: a chorus, a flanger or, without the share that is not delayed, a vibrato.
 func (s *session) moving(rate, reach, later, share, own float64) change {
 	phase := s.between(0, 2*math.Pi)
 	table := interpolate.NewTable(16, 512, 8)
