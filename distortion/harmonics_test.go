@@ -256,10 +256,10 @@ func TestBadRequests(t *testing.T) {
 		{"points per octave below zero", distortion.Config{PerOctave: -1}, nil, "points per octave"},
 		{"points without end", distortion.Config{PerOctave: 1e6}, nil, "points per octave"},
 		{"a maximum frequency below zero", distortion.Config{MaxFrequency: -1}, nil, "maximum frequency"},
-		{"a maximum frequency that is no number", distortion.Config{MaxFrequency: math.NaN()}, nil, "maximum frequency"},
+		{"a maximum frequency that is not a number", distortion.Config{MaxFrequency: math.NaN()}, nil, "maximum frequency"},
 		{"a silence of another rate", distortion.Config{Silence: silence, SilenceRate: 48000}, response.ErrSilence, "48000 Hz"},
 		{"a silence of a few samples", distortion.Config{Silence: silence[:100]}, response.ErrSilence, "100 samples"},
-		{"a silence that is no number", distortion.Config{Silence: bad}, response.ErrSilence, "sample 1"},
+		{"a silence that is not a number", distortion.Config{Silence: bad}, response.ErrSilence, "sample 1"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			hs, err := distortion.Harmonics(sep, row.config)

@@ -69,7 +69,7 @@ func TestIntervalsAndBoundsHoldInNoise(t *testing.T) {
 			assert.GreaterOrEqual(t, got.interval, 0.95-scatter(got.above*float64(draws)), "%v times the noise", h)
 			assert.GreaterOrEqual(t, got.bound, 0.95-scatter(float64(draws)), "%v times the noise", h)
 			if h >= 1 {
-				assert.LessOrEqual(t, got.bound, 0.96+scatter(float64(draws)), "%v times the noise: no more than is promised", h)
+				assert.LessOrEqual(t, got.bound, 0.96+scatter(float64(draws)), "%v times the noise: no more than stated", h)
 			}
 			if h >= 3 {
 				assert.InDelta(t, 0.5, got.high, 0.08, "as often too high as too low")

@@ -167,7 +167,7 @@ func (s *powerSum) add(r Reading) {
 }
 
 // noise returns the noise of the sum. The phase of the rig's part ρᵢ is another in each term, and
-// moves the power of the sum by 2 Rᵢ ρᵢ cos φᵢ: of Σ ρᵢ² no more than Σ Rᵢ² ρᵢ²/Σ Rᵢ² moves it.
+// moves the power of the sum by 2 Rᵢ ρᵢ cos φᵢ: only the part Σ Rᵢ² ρᵢ²/Σ Rᵢ² of Σ ρᵢ² changes it.
 func (s *powerSum) noise() Noise {
 	n := Noise{Degrees: 2, Reference: s.reference / s.power}
 	if s.crossed > 0 {

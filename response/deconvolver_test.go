@@ -49,8 +49,8 @@ func TestKnownFilters(t *testing.T) {
 			tr := window.Transfer().Delayed(-delay / fs)
 			truth := func(f float64) complex128 { return filters.Response(f, fs) }
 			level, phase := errorsOver(tr, 25, 18000, truth)
-			assert.Less(t, level, 0.001, "dB; 20 times better than wanted, regularisation and the window's cut")
-			assert.Less(t, phase, 0.01, "degrees; 20 times better than wanted")
+			assert.Less(t, level, 0.001, "dB; 20 times better than required, for regularisation and the ends of the window")
+			assert.Less(t, phase, 0.01, "degrees; 20 times better than required")
 			level, phase = errorsOver(tr, 20, 20000, truth)
 			assert.Less(t, level, 0.003, "dB at the very ends; regularisation where the fades have taken the sweep's power")
 			assert.Less(t, phase, 0.01, "degrees")

@@ -27,7 +27,7 @@ func TestDelayToAFractionOfASample(t *testing.T) {
 			require.NoError(t, err)
 			delay, err := h.Delay()
 			require.NoError(t, err)
-			assert.InDelta(t, samples, delay*48000, 0.005, "samples; %s four times better than wanted", name)
+			assert.InDelta(t, samples, delay*48000, 0.005, "samples; %s four times better than required", name)
 		}
 	}
 }
@@ -41,7 +41,7 @@ func TestDelayInNoise(t *testing.T) {
 		require.NoError(t, err)
 		delay, err := h.Delay()
 		require.NoError(t, err)
-		assert.InDelta(t, 100.37, delay*48000, 0.02, "samples; as wanted, with noise 40 dB below the sweep")
+		assert.InDelta(t, 100.37, delay*48000, 0.02, "samples; the required accuracy, with noise 40 dB below the sweep")
 	}
 }
 

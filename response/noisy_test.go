@@ -17,7 +17,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-var noisyDraws = flag.Int("noisy", 25, "draws of noise for TestSmoothedPowerIsRidOfItsNoise")
+var noisyDraws = flag.Int("noisy", 25, "draws of noise for TestSmoothedPowerHasNoNoise")
 
 // smoothedTruth returns the mean power of the cookbook's filters over 1/fraction octave in dB, with
 // equal weight on a logarithmic axis: the definition, by the trapezoid rule.
@@ -39,7 +39,7 @@ func smoothedTruth(c biquad.Chain, f, fraction, sampleRate float64) float64 {
 
 // A known device between two noisy recordings. After the division, white noise in the recordings
 // rises by 3 dB per octave, so one draw has many signal-to-noise ratios.
-func TestSmoothedPowerIsRidOfItsNoise(t *testing.T) {
+func TestSmoothedPowerHasNoNoise(t *testing.T) {
 	long.Skip(t)
 	s := mustSweep(t, sweep.Config{Duration: time.Second})
 	d := mustDeconvolver(t, s, response.DeconvolverConfig{})

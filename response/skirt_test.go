@@ -26,7 +26,7 @@ func TestResponseOfAWireBeyondTheBand(t *testing.T) {
 		require.LessOrEqual(t, gain, 1+1e-9, "%.1f Hz; rounding", f)
 		switch above := f - s.Stop(); {
 		case f > 50 && f < 9500: // clear of the fades
-			require.InDelta(t, 0, 20*math.Log10(gain), 0.0001, "%.1f Hz; dB, as regularisation is said to cost", f)
+			require.InDelta(t, 0, 20*math.Log10(gain), 0.0001, "%.1f Hz; dB, the documented effect of regularisation", f)
 		case above > 0 && above < 150:
 			require.InDelta(t, 0.5+0.5*math.Cos(math.Pi*above/200), gain, 0.01, "%.1f Hz above; little is left of the sweep, which regularisation shows", above)
 		case above > 200:

@@ -30,7 +30,7 @@ func TestHarmonicsAtAnyFrequency(t *testing.T) {
 			worst = max(worst, math.Abs(r.Harmonics[0].Value+60), math.Abs(r.Harmonics[1].Value+100))
 		}
 	}
-	assert.Less(t, worst, 1e-6, "0.05 dB is wanted; a model that holds leaves rounding")
+	assert.Less(t, worst, 1e-6, "0.05 dB is required; the model fits exactly, so only rounding is left")
 }
 
 // Hum is not in the model, so it only leaks.

@@ -69,7 +69,7 @@ func TestDifferenceFrequencyDistortionByClosedForm(t *testing.T) {
 			r, err = tone.Difference(x, fs, 19000, 20000, tone.Config{MaxFrequency: 20500})
 			require.NoError(t, err)
 			assert.True(t, r.Second.Known())
-			assert.False(t, r.Third.Known(), "21 kHz is above this microphone, and the definition wants it")
+			assert.False(t, r.Third.Known(), "the definition needs 21 kHz, which is above the range of this microphone")
 			assert.True(t, math.IsNaN(r.Third.Bound))
 			assert.True(t, r.Third.Products[0].Known())
 			assert.Equal(t, "above the maximum frequency", r.Third.Products[1].Reason)

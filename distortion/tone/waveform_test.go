@@ -56,7 +56,7 @@ func TestTHDOfBandLimitedWaves(t *testing.T) {
 				r, err := tone.Analyse(sum(fs, fs, partials...), fs, tone.Config{Orders: int(fs / 2 / f)})
 				require.NoError(t, err)
 				got := r.THD.Value / 100
-				assert.InDelta(t, math.Sqrt(inside), got, 1e-7, "0.01 percentage point is wanted; a model that holds leaves rounding")
+				assert.InDelta(t, math.Sqrt(inside), got, 1e-7, "0.01 percentage point is required; the model fits exactly, so only rounding is left")
 				assert.InDelta(t, math.Sqrt(inside/(1+inside)), r.THD.ReTotal().Value/100, 1e-7, "the same")
 				assert.InDelta(t, wave.whole, math.Sqrt(got*got+beyond), 1e-5, "the missing harmonics, summed to 200 000")
 				if wave.name != "sawtooth" {
@@ -130,7 +130,7 @@ func TestPowersOfASineDLMF421(t *testing.T) {
 						continue
 					}
 					power += math.Pow(c*want/fundamental, 2)
-					assert.InDelta(t, dB(c*math.Abs(want)/fundamental), h.Value, 1e-6, "0.1 dB down to −100 dB is wanted; rounding is left")
+					assert.InDelta(t, dB(c*math.Abs(want)/fundamental), h.Value, 1e-6, "0.1 dB down to −100 dB is required; only rounding is left")
 					phase := row.phase
 					if want < 0 {
 						phase -= math.Pi

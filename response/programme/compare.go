@@ -17,8 +17,8 @@ type Config struct {
 	MinCoherence float64
 	// Rig describes in words the rig of the through recording. Curves carry it.
 	Rig string
-	// Alignment is that of another channel of the same two recordings, such as the other ear's. It
-	// spares the search. It is read, never changed.
+	// Alignment is that of another channel of the same two recordings, such as the other ear's.
+	// With it, no search is needed. It is read, never changed.
 	Alignment *Alignment
 }
 

@@ -172,7 +172,7 @@ func TestAgreementWithASweep(t *testing.T) {
 }
 
 // The second ear is aligned from the first; both have the same clock.
-func TestTheOtherEarSparesTheSearch(t *testing.T) {
+func TestTheOtherEarNeedsNoSearch(t *testing.T) {
 	long.Skip(t)
 	const fs = 48000
 	tune := rig.Music(fs, 6, 12)

@@ -14,9 +14,9 @@ const (
 	otherApart          = 1e-3
 )
 
-// OtherChannel returns the share, 0 to 1, of the part of the recording through the headphones that
-// its direct recording does not explain, but the other channel of that explains, by a steady linear
-// filter, from 200 Hz to 8 kHz. With the spectra of all three, the part of z beyond x explains of y
+// OtherChannel returns a share, 0 to 1, of the residual of the recording through the headphones,
+// from 200 Hz to 8 kHz: the part that the other channel of the direct recording explains by a
+// steady linear filter. With the spectra of all three, the part of z beyond x explains of y
 //
 //	|Szy·x|²/Szz·x,  Sab·x = Sab − Sax Sxb/Sxx.
 //

@@ -82,8 +82,8 @@ func (t *resolution) centroid(low, high float64) float64 {
 }
 
 // slopeAbout returns the slope in dB per octave over the points within reach octaves of point i.
-// Each level stands moved octaves beside its frequency. The slope is 0 if all of them are at one
-// frequency.
+// The centroid of each level lies a number of octaves, moved, from its frequency. The slope is 0 if
+// all of them are at one frequency.
 func slopeAbout(i int, c response.Curve, moved []float64, reach float64) float64 {
 	var n, x, y, xx, xy float64
 	for k, f := range c.Frequency {

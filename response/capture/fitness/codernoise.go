@@ -14,7 +14,7 @@ import (
 	"example.com/earnest/sweep"
 )
 
-// A coder that saves bits adds noise around the sound, as much as that masks. In the deconvolved
+// A lossy coder adds as much noise around the sound as the sound masks. In the deconvolved
 // recording, its noise at nearClosest to nearFarthest times the frequency of the sweep comes before
 // the response, in every octave. The sound of a room, harmonics, and the ringing of headphones are
 // not there. A voice, a click or a knock is there in some octaves only; noise suppression raises it
@@ -33,10 +33,10 @@ const (
 	nearFewest                = 4   // octaves
 )
 
-// A coder may show by its noise elsewhere, too. One of sub-bands bursts where it changes its steps;
-// one of differences makes noise at all frequencies, which grows with that of the sweep; one of
-// long frames leaves out the treble while the bass is loud. Sound recordings hold no burst, and
-// their noise stays.
+// A coder may also show by noise away from the sweep. A sub-band coder makes bursts where it
+// changes its steps. A differential coder makes noise at all frequencies, which grows with the
+// frequency of the sweep. A coder of long frames leaves out the treble while the bass is loud.
+// Recordings without a coder have no bursts, and their noise is constant.
 const (
 	fewestBursts = 3
 	mostBeside   = 0.1  // of the bursts, in silences

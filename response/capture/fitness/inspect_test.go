@@ -241,7 +241,7 @@ func TestAVoiceInASilenceIsNoFaultOfTheRecorder(t *testing.T) {
 	}
 }
 
-// A notch parts the band that noise leaves.
+// A notch divides the band that is clear of the noise.
 func TestNoiseLeavesBandsBesideANotch(t *testing.T) {
 	d := steady(t, false)
 	d.headphones.Left.Filters = append(slices.Clone(d.headphones.Left.Filters), rig.Peak(1000, 20, -50))

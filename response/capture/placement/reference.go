@@ -313,8 +313,8 @@ func (l *listener) otherRate(least float64) (rate int) {
 }
 
 // findMarks looks for the marks at their places for the left sweep, and at those for the right one.
-// It allows 0.1 s, since blocks that are missing in between move them, and a drift. The side with
-// the more prominent marks is that of the sweep.
+// It allows for 0.1 s, since missing blocks between the marks move them, and for a drift. The side
+// with the more prominent marks is that of the sweep.
 func (p *Place) findMarks(match []float64, ref *reference) {
 	slack := ref.stimulus.Signal().SampleRate() / 10 / ref.step
 	most := 0.0
