@@ -188,7 +188,8 @@ func TestPropertyRankingDoesNotDependOnOrder(t *testing.T) {
 	})
 }
 
-// A wider limit turns no yes into a no, and a lower confidence turns no yes into a "cannot tell".
+// With a wider limit a yes never becomes a no. With a lower confidence a yes never becomes a
+// "cannot tell".
 func TestPropertyDecisionsAreMonotone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		f := response.Figure{Value: rapid.Float64Range(-10, 10).Draw(t, "value"), Uncertainty: rapid.Float64Range(0, 3).Draw(t, "uncertainty"), DegreesOfFreedom: float64(rapid.IntRange(0, 9).Draw(t, "freedom")), Unit: "dB"}

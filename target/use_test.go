@@ -85,7 +85,7 @@ func TestUsesAnswerYesNoAndCannotTell(t *testing.T) {
 	assert.Len(t, v.Reasons, 2, "rms and tilt; %v", v.Reasons)
 	assert.Contains(t, v.Reasons[0], "the rms deviation over 20 Hz–20 kHz, 2.8")
 	assert.Contains(t, v.Reasons[0], "is beyond 2.5 dB: balances between instruments")
-	assert.Contains(t, v.Reasons[1], "the tilt over 20 Hz–20 kHz, -1.000 dB/octave (95 % confidence: -1.025 to -0.975 dB/octave), is beyond 0.5 dB/octave: mixes will come out",
+	assert.Contains(t, v.Reasons[1], "the tilt over 20 Hz–20 kHz, -1.000 dB/octave (95 % confidence: -1.025 to -0.975 dB/octave), is beyond 0.5 dB/octave: mixes will be too",
 		"0.01/√3 dB/octave, times 4.3027, Student's t of a table for 2 degrees of freedom")
 
 	lopsided := good

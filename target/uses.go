@@ -18,7 +18,7 @@ func mixing() Use {
 		Needs: []Need{
 			{What: RMSDeviation, Limit: 2.5,
 				Why: "balances between instruments will be set against the pair's error and be wrong elsewhere"},
-			{What: TiltSize, Limit: 0.5, Why: "mixes will come out as much too dull or too bright"},
+			{What: TiltSize, Limit: 0.5, Why: "mixes will be too dull or too bright by as much"},
 			{What: RegionLevel, Over: response.Band{Low: 40, High: 200}, Limit: 3,
 				Why: "bass drum and bass will be set too loud or too soft"},
 			{What: MaxDeviationSize, Limit: 8,

@@ -23,7 +23,7 @@ import (
 
 var draws = flag.Int("draws", 0, "comparisons of each row; 0 takes few, of few rows")
 
-// often counts in how many percent of draws something is said.
+// often returns the percentage of draws in which a statement is made.
 func often(n int, said func(r *rand.Rand) bool) float64 {
 	all := make([]bool, n)
 	parallel.Do(n, func(i int) { all[i] = said(rand.New(rand.NewPCG(uint64(i), 7))) })

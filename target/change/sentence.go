@@ -26,7 +26,7 @@ func (c *Change) say(d *design, pair [2]int) {
 }
 
 // String is the change in a few sentences: by how much and where, or how large it can still be, or
-// why nothing can be said; and which of the seatings' own figures changed.
+// why nothing is known; and which of the seatings' own figures changed.
 func (c *Change) String() string {
 	var changed []string
 	for _, f := range c.Figures[min(len(c.Figures), ofCurve):] {

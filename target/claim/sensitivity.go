@@ -87,8 +87,8 @@ func (c Sensitivity) judge(e Evidence) (Verdict, error) {
 	return v, nil
 }
 
-// otherwise returns a sentence about the mistake by which a claim would be missed by as much as
-// this one; empty if none is known.
+// otherwise returns a sentence about a common mistake that would explain the difference from the
+// claim; empty if no such mistake is known.
 func (c Sensitivity) otherwise(m, z FigureAt, tolerance float64) string {
 	other := PerVolt
 	if c.Unit == PerVolt {

@@ -56,8 +56,8 @@ func rigError(r *rand.Rand, u float64) (response.Curve, func(response.Curve) res
 	return e, state
 }
 
-// The promised deviation comes from seatings to which the filters were not fitted. Further seatings
-// have the same deviation, apart from the error of the rig, which the fit cannot see.
+// The predicted deviation comes from seatings to which the filters were not fitted. Further
+// seatings have the same deviation, apart from the error of the rig, which the fit cannot see.
 func TestNewSeatingsShowThePredictedDeviation(t *testing.T) {
 	long.Skip(t)
 	r := rand.New(rand.NewPCG(1, 1))
@@ -124,4 +124,4 @@ func TestWhatIsTakenOffANewSeating(t *testing.T) {
 	assert.False(t, fit(noisy).Known())
 }
 
-var newSeatings = flag.Int("newseatings", 8, "drawn pairs in the test of what filters promise of a new seating")
+var newSeatings = flag.Int("newseatings", 8, "drawn pairs in the test of the predicted deviation of a new seating")

@@ -13,9 +13,9 @@ import (
 )
 
 // Drawn pieces of one response, each with its own uncertainty, its own gaps and a level that
-// drifts: the combined interval holds the truth, which is 0 dB, in 93 to 97 % of places, and they
-// are said not to agree in 2 % of draws at the most, a level and a shape having 1 % each. A piece
-// at another gain, or with another shape, is reported.
+// drifts: the combined interval holds the truth, which is 0 dB, in 93 to 97 % of places, and a
+// disagreement is reported in at most 2 % of draws, a level and a shape having 1 % each. A piece at
+// another gain, or with another shape, is reported.
 func TestCombinedPiecesHoldTheTruth(t *testing.T) {
 	race.Skip(t)
 	const draws = 120

@@ -166,6 +166,6 @@ func TestIntervalsOfCrosstalkHoldTheTruth(t *testing.T) {
 	t.Logf("one seating %.1f %% of %v, the mean of three %.1f %% of %v", 100*heldOne/one, one, 100*heldMean/mean, mean)
 	require.Greater(t, mean, 20.*draws)
 	assert.InDelta(t, 0.95, heldOne/one, 0.02)
-	// All points of one draw hang together: for 40 draws and 95 %.
+	// The points of one draw are correlated: for 40 draws and 95 %.
 	assert.InDelta(t, 0.95, heldMean/mean, 2*math.Sqrt(0.95*0.05/draws))
 }

@@ -352,9 +352,9 @@ func TestFurtherPartsAreMeasuredWhenSeated(t *testing.T) {
 	}
 }
 
-// The error of a microphone is correlated over an octave, and the many tones span ten. So it moves
-// the power of all tones by little, and a band relative to them by about as much as the band alone,
-// not by √2 of that, as it does one tone relative to another.
+// The error of a microphone is correlated over an octave, and the many tones span ten. So it
+// changes the power of all tones little. It changes a band relative to all tones about as much as
+// the band alone, and not √2 times as much, as with one tone relative to another.
 func TestManyTonesSetTheirOwnReference(t *testing.T) {
 	long.Skip(t)
 	st, recorded := asking()

@@ -12,7 +12,7 @@ import (
 )
 
 // TestTheHighestLevelIsAMeanOverSeatings checks the mean and its standard uncertainty (JCGM
-// 100:2008, 4.2.1 and 4.2.3), and what is said where a seating did not reach the limit.
+// 100:2008, 4.2.1 and 4.2.3), and the note if a seating did not reach the limit.
 func TestTheHighestLevelIsAMeanOverSeatings(t *testing.T) {
 	of := func(each ...maxLevel) MaxLevel { return new(Side).meanMaxLevel(1000, 3, each) }
 	at := func(played float64, err error) maxLevel { return maxLevel{played: played, sound: math.NaN(), err: err} }

@@ -96,7 +96,7 @@ func TestMusicAndSpeechAlone(t *testing.T) {
 	assert.NotEmpty(t, j.Uses)
 }
 
-// A piece at another response is named, and the interval takes the difference in.
+// A piece with another response is named, and the interval includes the difference.
 func TestPiecesThatDisagree(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)

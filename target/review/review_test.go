@@ -121,7 +121,7 @@ func (s *simulation) truth(side rig.Side, f float64, seatings ...int) float64 {
 	return sum / float64(len(seatings))
 }
 
-const nearTruth = 0.5 // dB; smoothing over 1/12 octave blunts the plate's reflection
+const nearTruth = 0.5 // dB; smoothing over 1/12 octave flattens the ripple of the plate's reflection
 
 func (s *simulation) checkSides(r *review.Results, seatings ...int) {
 	require.Len(s, r.Sides(), 2)

@@ -148,5 +148,5 @@ func TestDifferenceThatIsAGain(t *testing.T) {
 	assert.False(t, alike, "another rig")
 	assert.Equal(t, "nobody", recordingOf(nil, &Reading{Name: "nobody"}))
 	assert.InDelta(t, 1, rippleOf(curve(20, 20000, func(f float64) float64 { return math.Sqrt2 * math.Sin(2*math.Pi*12*math.Log2(f)) }).Level), 0.05,
-		"dB; the rms of a sine, whose mean over an octave is 0 but for the ends of the window")
+		"dB; the rms of a sine, whose mean over an octave is 0 except at the ends of the window")
 }
