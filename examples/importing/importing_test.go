@@ -130,7 +130,7 @@ func TestReportOfTheReadme(t *testing.T) {
 	assert.Regexp(t, `session: \[direct\]: .*direct.wav: file does not exist; check the name`, string(out))
 }
 
-// checkRow holds a third octave of the report against the rig's own curve.
+// checkRow compares a third octave of the report with the rig's own curve.
 func checkRow(t *testing.T, r rig.Rig, h rig.Headphones, side rig.Side, seatings int, nominal float64, level, deviation string) {
 	if nominal < 25 || nominal > 20000 {
 		assert.Equal(t, []string{"not known", "not known"}, []string{level, deviation}, "%v Hz was not measured", nominal)

@@ -57,7 +57,7 @@ func TestConditionsOnThePage(t *testing.T) {
 		table, err := os.ReadFile(filepath.Join(filepath.Dir(path), "response.txt"))
 		require.NoError(t, err)
 		_, err = response.ReadCurve(bytes.NewReader(table), "response.txt")
-		require.NoError(t, err, "the curve is read beside what is said of conditions")
+		require.NoError(t, err, "the curve is read beside the sentences about conditions")
 		if name == "specimens" {
 			assert.Contains(t, string(table), "# specimen: off\n# compared: 2 specimens, which differ at 1 kHz by ")
 			require.NotNil(t, read.Specimens)

@@ -129,7 +129,7 @@ func TestNumbersAreAsTheLanguageHasThem(t *testing.T) {
 	l := english
 	l.Decimal = ","
 	l.Texts = map[string]map[string]string{"a": {"b": "%.1f dB, %d × %s"}}
-	assert.Equal(t, "−1,5 dB, 2 × 1.5", l.Text("a.b", -1.5, 2, "1.5"), "what is no number stays")
+	assert.Equal(t, "−1,5 dB, 2 × 1.5", l.Text("a.b", -1.5, 2, "1.5"), "text that is not a number does not change")
 	assert.Equal(t, "+0,250", l.Number("%+.3f", 0.25))
 	assert.Equal(t, "1,25 kHz", l.plainHz(1250))
 	_, err := readLanguage("none")

@@ -65,7 +65,7 @@ func TestDifferencesToAChosenRival(t *testing.T) {
 		require.NotEmpty(t, truth)
 		offset := mean(measured) - mean(truth)
 		for k := range truth {
-			assert.InDelta(t, truth[k], measured[k]-offset, 0.5, "dB; twelfth octaves blunt, and seatings differ a little")
+			assert.InDelta(t, truth[k], measured[k]-offset, 0.5, "dB; smoothing over twelfth octaves lowers peaks, and seatings differ a little")
 		}
 	}
 }

@@ -221,8 +221,8 @@ func TestPlayedAndRecordedAreNotTheSame(t *testing.T) {
 	}
 }
 
-// A sweep whose level a limiter turned down, and one with something else in it, are measured, and
-// the doubt is said.
+// A sweep that a limiter made softer, and one that contains another sound, are measured, with a
+// finding about the doubt.
 func TestAChangedReferenceIsReported(t *testing.T) {
 	long.Skip(t)
 	const seconds = 2.0

@@ -13,8 +13,8 @@ import (
 	"example.com/earnest/examples/demo"
 )
 
-// A direct recording that two sessions share is measured once, and what comes out is the same to
-// the last bit. Where a bit of it, of the stimulus or of the highest frequency is another, it is
+// A direct recording that two sessions share is measured once, and the results are the same to the
+// last bit. Where a bit of it, of the stimulus or of the highest frequency is another, it is
 // measured again.
 func TestSameDirectRecordingIsMeasuredOnce(t *testing.T) {
 	long.Skip(t)

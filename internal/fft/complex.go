@@ -27,9 +27,9 @@ const (
 //	X[p + rows·q] = Σ over c of exp(−j2πcq/columns) ·
 //	                exp(−j2πcp/n) · Σ over r of exp(−j2πrp/rows) x[columns·r + c],
 //
-// so that the memory is gone through twice instead of once for each step, and
-// what is computed in between stays in the cache. The columns, and then the rows,
-// are shared among the processors; the result does not depend on how many.
+// so that all steps together pass through the memory twice, not once each, and intermediate results
+// stay in the cache. The columns, and then the rows, are shared among the processors; the result
+// does not depend on how many.
 //
 // A length with a prime factor above 5 is left to gonum.
 type Complex struct {

@@ -19,8 +19,7 @@ func labels(ticks []Tick) string {
 	return strings.Join(out, " ")
 }
 
-// What the ticks of an audio plot are called is common practice of the trade:
-// 1, 2 and 5 in each decade.
+// The labels of the ticks of an audio plot follow common practice: 1, 2 and 5 in each decade.
 func TestTickLabels(t *testing.T) {
 	roomy := func(string) float64 { return 20 }
 	for _, c := range []struct {

@@ -203,7 +203,7 @@ func (s *session) programmes(d draw, r *review.Results, seated levels) {
 			}
 		}
 		if a := p.Agreement; a != nil {
-			d.add(rare, "music and sweep said to differ", !a.Agree)
+			d.add(rare, "music and sweep reported to differ", !a.Agree)
 		}
 	}
 }

@@ -166,7 +166,7 @@ func Harmless(t *testing.T, call func(), packages ...string) {
 		}
 		text, is := fault.(string)
 		if !is || !slices.ContainsFunc(packages, func(name string) bool { return strings.HasPrefix(text, name+": ") }) {
-			t.Fatalf("a panic that no comment speaks of: %v\n%s", fault, debug.Stack())
+			t.Fatalf("a panic that no comment documents: %v\n%s", fault, debug.Stack())
 		}
 	}()
 	call()

@@ -1,5 +1,5 @@
-// Package programs is for tests that hold the library against other programs,
-// which need not be installed.
+// Package programs is for tests that compare the library with other programs, which need not be
+// installed.
 //
 //	sox := programs.Need(t, "sox")
 //	out, err := exec.Command(sox, "--version").Output()

@@ -320,7 +320,7 @@ func (t *table) String() string {
 		fmt.Fprintln(&out, strings.Join(kinds, ", "))
 	}
 	fmt.Fprintf(&out, "%-22s %5s %5s %7s %5s %8s %7s  %s\n", "fault", "drawn", "wrong", "unnamed", "right", "harmless", "refused",
-		"of the wrong ones, what is said first")
+		"first finding of the faulty sessions")
 	for _, f := range faults() {
 		row(f.name, func(g fault) bool { return g.name == f.name })
 	}
