@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -43,7 +44,7 @@ func (c *Crosstalk) against(direct *Further, side sweep.Side) {
 		if own := direct.Crosstalk.Level.At(f); !math.IsNaN(own) {
 			return own
 		}
-		return direct.Crosstalk.Floor.At(f) // the interface's crosstalk does not exceed the noise
+		return direct.Crosstalk.Floor.At(f) // nothing is left of it but noise
 	}
 	cause := response.Cause{Name: "crosstalk of the interface", CommonTo: response.OneRig, Key: side.String()}
 	c.Level = c.Level.With(cause, func(f float64) float64 {
@@ -58,56 +59,48 @@ func (c *Crosstalk) against(direct *Further, side sweep.Side) {
 	}
 }
 
-// commonBand is the band in which the law is fitted to the crosstalk.
-var commonBand = response.Band{Low: 50, High: 5000}
-
 // commonGround splits the crosstalk by means of the impedance. It returns nil if the crosstalk is
 // not known.
 func (c *Crosstalk) commonGround(z *level.Impedance) *CommonGround {
-	var at []float64
+	var at, unsure []float64
 	var ratio, ohms []complex128
+	var thirds []thirdOfLaw
 	for i, f := range c.Level.Frequency {
-		impedance := complex(z.At(f).Value, 0)
-		if z.PhaseKnown {
-			impedance = cmplx.Rect(real(impedance), phaseOf(z, f))
+		h, impedance := c.ratio.At(f), impedanceAt(z, f)
+		if !commonBand.Contains(f) || math.IsNaN(c.Level.Level[i]) || cmplx.IsNaN(h) || cmplx.IsNaN(impedance) {
+			continue
 		}
-		if h := c.ratio.At(f); commonBand.Contains(f) && !math.IsNaN(c.Level.Level[i]) && !cmplx.IsNaN(h) &&
-			!cmplx.IsNaN(impedance) {
-			at, ratio, ohms = append(at, f), append(ratio, h), append(ohms, impedance)
+		at, ratio, ohms = append(at, f), append(ratio, h), append(ohms, impedance)
+		if n := len(thirds); n > 0 && f < thirds[n-1].frequency*math.Pow(2, 1./crosstalkSmoothing)*(1-1e-6) {
+			continue
+		}
+		if third, known := c.third(f, z); known {
+			thirds = append(thirds, third)
+			if u := z.At(f); !math.IsNaN(u.Uncertainty) {
+				unsure = append(unsure, u.Uncertainty/u.Value)
+			}
 		}
 	}
-	if len(at) < PerOctave {
+	resistance, u, free := fitLaw(thirds)
+	if math.IsNaN(resistance) {
 		return nil
-	}
-	var resistance, square, left float64
-	law := func(k int) complex128 { return 1 / (ohms[k] + complex(resistance, 0)) }
-	for range 5 { // R is small against Z
-		var along float64
-		square = 0
-		for k, h := range ratio {
-			g := law(k)
-			along -= real(h * cmplx.Conj(g))
-			square += real(g)*real(g) + imag(g)*imag(g)
-		}
-		resistance = along / square
 	}
 	out := &CommonGround{}
 	for k, h := range ratio {
-		common := complex(resistance, 0) * law(k)
-		rest := h + common
-		left += real(rest)*real(rest) + imag(rest)*imag(rest)
+		common := complex(resistance, 0) / (ohms[k] + complex(resistance, 0))
 		out.Common.Level = append(out.Common.Level, decibel.OfAmplitude(cmplx.Abs(common)))
-		out.Leak.Level = append(out.Leak.Level, decibel.OfAmplitude(cmplx.Abs(rest)))
+		out.Leak.Level = append(out.Leak.Level, decibel.OfAmplitude(cmplx.Abs(h+common)))
 	}
 	out.Common.Frequency, out.Leak.Frequency = at, at
 	out.Common.Valid, out.Leak.Valid = commonBand, commonBand
-	const alike = PerOctave / crosstalkSmoothing // neighbouring points that are correlated
-	free := max(1, float64(len(at))/alike-1)
-	u := math.Sqrt(left/float64(len(at))*alike/square) * math.Sqrt((free+1)/free)
 	misfit := response.Component{Cause: response.Cause{Name: misfitOfLaw, CommonTo: response.OnePair,
-		DegreesOfFreedom: free},
-		Effects: []float64{u}}
-	return out.of(response.Budget{misfit}.Figure(resistance, level.Ohm))
+		DegreesOfFreedom: free}, Effects: []float64{u}}
+	budget := response.Budget{misfit}
+	if len(unsure) > 0 { // the error of the resistors raises the impedance everywhere, and R as much
+		budget = append(budget, response.Component{Cause: response.Cause{Name: impedanceOfLaw, CommonTo: response.OnePair},
+			Effects: []float64{resistance * stat.Mean(unsure, nil)}})
+	}
+	return out.of(budget.Figure(resistance, level.Ohm))
 }
 
 // At returns the crosstalk at f Hz in dB. Where it is not known, the reading has an upper limit, 6
@@ -125,6 +118,45 @@ func (c *Crosstalk) At(f float64) distortion.Reading {
 	return r
 }
 
+// third returns the third of an octave of the crosstalk about f Hz, if it is known.
+func (c *Crosstalk) third(f float64, z *level.Impedance) (out thirdOfLaw, known bool) {
+	bin := c.ratio.Frequency(1)
+	first := int(math.Ceil(f * math.Pow(2, -0.5/crosstalkSmoothing) / bin))
+	last := min(int(f*math.Pow(2, 0.5/crosstalkSmoothing)/bin), len(c.ratio.Bins)-1)
+	out.frequency = f
+	for k := first; k <= last; k++ {
+		impedance := impedanceAt(z, c.ratio.Frequency(k))
+		if cmplx.IsNaN(impedance) || cmplx.IsNaN(c.ratio.Bins[k]) {
+			return out, false
+		}
+		out.ratio += c.ratio.Bins[k] / complex(float64(last-first+1), 0)
+		out.ohms = append(out.ohms, impedance)
+	}
+	return out, len(out.ohms) > 0
+}
+
+// commonBand is the band in which the law is fitted to the crosstalk.
+var commonBand = response.Band{Low: 50, High: 5000}
+
+// mostLeakTerms is the largest number of terms of the polynomial over the logarithm of frequency by
+// which a leak is fitted beside the law.
+const mostLeakTerms = 3
+
+// thirdOfLaw is a third of an octave of the crosstalk.
+type thirdOfLaw struct {
+	frequency float64
+	ratio     complex128   // mean over its bins
+	ohms      []complex128 // impedance at these
+}
+
+// law returns the mean of the law over the third, for a resistance of 1 Ω.
+func (t thirdOfLaw) law(resistance float64) (mean complex128) {
+	for _, z := range t.ohms {
+		mean -= 1 / (z + complex(resistance, 0)) / complex(float64(len(t.ohms)), 0)
+	}
+	return mean
+}
+
 // CommonGround splits crosstalk into that of a shared return lead and the rest. If both sides
 // return through one lead of resistance R, the current of one side through its impedance Z drives
 // the other in opposite polarity:
@@ -133,10 +165,12 @@ func (c *Crosstalk) At(f float64) distortion.Reading {
 //
 // The rest is leakage through the air, the cups and the mount.
 type CommonGround struct {
-	// Resistance R in Ω, by least squares over third octaves from 50 Hz to 5 kHz.
+	// Resistance R in Ω, by least squares over third octaves from 50 Hz to 5 kHz, together with a leak
+	// that changes slowly with frequency: R shows by the shape of the impedance. The uncertainty of
+	// the impedance is part of its own where it is known.
 	Resistance response.Figure
-	// Common and Leak are the two parts in dB. The uncertainty of Common is that of the resistance;
-	// that of Leak is not known.
+	// Common and Leak are the two parts in dB. The uncertainty of Common is that of the resistance,
+	// and not known where that may be zero; that of Leak is not known.
 	Common, Leak response.Curve
 }
 
@@ -160,15 +194,23 @@ func (r *Results) CommonGround(s *Side) *CommonGround {
 	return meanCommonGround(apart)
 }
 
-// misfitOfLaw is the name of the component for the difference from the law.
-const misfitOfLaw = "misfit of the law"
+// misfitOfLaw is the name of what the law leaves unexplained, impedanceOfLaw that of the uncertainty
+// of the impedance in it.
+const (
+	misfitOfLaw    = "misfit of the law"
+	impedanceOfLaw = "impedance"
+)
 
 // of sets the resistance, and with it the uncertainty of Common, which is proportional to it.
 func (g *CommonGround) of(resistance response.Figure) *CommonGround {
 	g.Resistance = resistance
 	g.Common.Components = nil
+	told := math.NaN() // a resistance that may be zero has a level of any size
+	if low, _ := resistance.Interval(0.95); low > 0 {
+		told = 1
+	}
 	for _, one := range resistance.Budget {
-		u := decibel.PerNeper * math.Sqrt(one.Variance()) / math.Abs(resistance.Value)
+		u := told * decibel.PerNeper * math.Sqrt(one.Variance()) / resistance.Value
 		g.Common = g.Common.With(one.Cause, func(float64) float64 { return u }, math.Inf(1))
 	}
 	return g
@@ -244,8 +286,7 @@ func (b *Bench) askCrosstalk(u use, silence []float64) (*Crosstalk, error) {
 }
 
 // crosstalk returns the crosstalk of a side: the mean in dB over the seatings in which it was
-// recorded, not known where it is not known in one of them. It returns nil if no seating holds
-// crosstalk.
+// recorded, not known where it is not known in one of them. It returns nil if none holds it.
 func (s *Side) crosstalk() *Crosstalk {
 	var all []*Crosstalk
 	var levels []response.Curve
@@ -279,6 +320,49 @@ func (s *Side) crosstalk() *Crosstalk {
 		out.Floor.Level[i] = decibel.OfPower(power)
 	}
 	return out
+}
+
+// fitLaw returns the resistance in Ω that fits the crosstalk together with a leak, whose real and
+// imaginary parts are polynomials over the logarithm of frequency, with its standard uncertainty and
+// degrees of freedom. What no leak explains hangs together over two thirds. The resistance is not
+// known where the impedance has no shape by which to tell it.
+func fitLaw(thirds []thirdOfLaw) (resistance, uncertainty, free float64) {
+	const alike = 2
+	values := 2 * float64(len(thirds)) / alike // real and imaginary parts
+	terms := min(mostLeakTerms, int(values/2)-1)
+	if terms < 1 {
+		return math.NaN(), math.NaN(), 0
+	}
+	var design, inverse mat.Dense
+	var fitted, missed mat.VecDense
+	right := mat.NewVecDense(2*len(thirds), nil)
+	for range 5 { // R is small against Z
+		design = *mat.NewDense(2*len(thirds), 1+2*terms, nil)
+		for k, third := range thirds {
+			right.SetVec(2*k, real(third.ratio))
+			right.SetVec(2*k+1, imag(third.ratio))
+			law := third.law(resistance)
+			design.Set(2*k, 0, real(law))
+			design.Set(2*k+1, 0, imag(law))
+			for j := range terms {
+				shape := math.Pow(math.Log2(third.frequency/500), float64(j))
+				design.Set(2*k, 1+2*j, shape)
+				design.Set(2*k+1, 2+2*j, shape)
+			}
+		}
+		if fitted.SolveVec(&design, right) != nil {
+			return math.NaN(), math.NaN(), 0
+		}
+		resistance = fitted.AtVec(0)
+	}
+	missed.MulVec(&design, &fitted)
+	missed.SubVec(right, &missed)
+	inverse.Mul(design.T(), &design)
+	if inverse.Inverse(&inverse) != nil {
+		return math.NaN(), math.NaN(), 0
+	}
+	free = values - float64(1+2*terms)
+	return resistance, math.Sqrt(mat.Dot(&missed, &missed) / free * inverse.At(0, 0)), free
 }
 
 // atLeastNoise returns the mean of seatings with the noise of the recordings in place of the scatter
@@ -333,10 +417,15 @@ func mean(x [][]float64) []float64 {
 	return out
 }
 
-// phaseOf returns the phase of an impedance at the frequency nearest to f.
-func phaseOf(z *level.Impedance, f float64) float64 {
+// impedanceAt returns the impedance at f Hz, with the phase at the nearest frequency if that is
+// known.
+func impedanceAt(z *level.Impedance, f float64) complex128 {
+	magnitude := z.At(f).Value
+	if !z.PhaseKnown {
+		return complex(magnitude, 0)
+	}
 	i, _ := slices.BinarySearch(z.Frequency, f)
-	return cmplx.Phase(z.Ohms[min(i, len(z.Ohms)-1)])
+	return cmplx.Rect(magnitude, cmplx.Phase(z.Ohms[min(i, len(z.Ohms)-1)]))
 }
 
 // meanCommonGround returns the mean over the seatings, or nil if there are none. The misfit of the
@@ -349,12 +438,18 @@ func meanCommonGround(all []*CommonGround) *CommonGround {
 		return all[0]
 	}
 	n := float64(len(all))
-	ohms, misfit, free := make([]float64, len(all)), 0.0, math.Inf(1)
+	ohms, misfit, impedance, free := make([]float64, len(all)), 0.0, 0.0, math.Inf(1)
 	common, leak := make([]response.Curve, len(all)), make([]response.Curve, len(all))
 	for i, g := range all {
 		ohms[i], common[i], leak[i] = g.Resistance.Value, g.Common, g.Leak
-		misfit += g.Resistance.Uncertainty / n
-		free = min(free, g.Resistance.DegreesOfFreedom)
+		for _, one := range g.Resistance.Budget {
+			if one.Name == impedanceOfLaw {
+				impedance += one.Effects[0] / n
+				continue
+			}
+			misfit += math.Sqrt(one.Variance()) / n
+			free = min(free, one.DegreesOfFreedom)
+		}
 	}
 	mean, deviation := stat.MeanStdDev(ohms, nil)
 	budget := response.Budget{
@@ -362,6 +457,7 @@ func meanCommonGround(all []*CommonGround) *CommonGround {
 			Effects: []float64{deviation / math.Sqrt(n)}},
 		{Cause: response.Cause{Name: misfitOfLaw, CommonTo: response.OnePair, DegreesOfFreedom: free},
 			Effects: []float64{misfit}},
+		{Cause: response.Cause{Name: impedanceOfLaw, CommonTo: response.OnePair}, Effects: []float64{impedance}},
 	}
 	out := &CommonGround{}
 	for curve, of := range map[*response.Curve][]response.Curve{&out.Common: common, &out.Leak: leak} {

@@ -102,7 +102,8 @@ func (r *Reading) delayErrors() (all []response.CurveComponent) {
 			if effect == nil {
 				continue
 			}
-			phase := response.Curve{Frequency: frequency, Level: minimumPhaseOf(frequency, effect), Valid: response.AllFrequencies}
+			phase := response.Curve{Frequency: frequency, Level: minimumPhaseOf(frequency, effect),
+				Valid: response.AllFrequencies}
 			var moved float64
 			for i, w := range weight {
 				if w > 0 {
@@ -188,7 +189,8 @@ func (r *Results) scatterTogether(difference response.Curve) response.Curve {
 	if err != nil {
 		return difference
 	}
-	difference.Components = append(slices.DeleteFunc(slices.Clone(difference.Components), isScatter), a.Level.Components...)
+	difference.Components = append(slices.DeleteFunc(slices.Clone(difference.Components), isScatter),
+		a.Level.Components...)
 	return difference.Refreshed()
 }
 

@@ -11,6 +11,7 @@ import (
 
 	"example.com/earnest/internal/testing/long"
 	"example.com/earnest/sweep"
+	"example.com/earnest/target/review"
 )
 
 // sides describes the paths between the sides of a pair: a leak of sound, and a distance in time.
@@ -19,6 +20,8 @@ type sides struct {
 	later [2]float64 // s by which the leak arrives after the side's own sound
 	own   float64    // amplitude of the interface's crosstalk, of either sign
 	apart float64    // s by which the left side is later than the right
+	lead  float64    // Ω of the return lead that both sides share
+	sound            // of which only the impedance is measured
 }
 
 // newSides draws them: a leak of −75 to −35 dB with a slope, a little different on both sides.
@@ -63,8 +66,21 @@ func (s *session) recordSide(side int, l levels) []float64 {
 	}
 	x := s.record(s.Rand, side, h, s.amplitudes(), s.through)
 	floats.Add(x, s.crossed(side, h, s.sides.own))
+	if s.sides.lead > 0 {
+		floats.Add(x, s.crossed(side, s.common(h), 1))
+	}
 	leak := s.filter(l.plus(1, s.sides.leak[side], flat(s.NormFloat64()), field(2, s.NormFloat64)))
 	return floats.AddTo(x, x, s.crossed(side, s.delayed(leak, s.sides.later[side]), 1))
+}
+
+// common returns the other side's sound by a shared return lead, behind a filter.
+func (s *session) common(h []complex128) []complex128 {
+	out := make([]complex128, len(h))
+	for k, v := range h {
+		f := float64(k) * float64(s.rate) / float64(s.samples)
+		out[k] = -v * complex(s.sides.lead, 0) / (impedance(f, s.sides.ohms) + complex(s.sides.lead, 0))
+	}
+	return out
 }
 
 // TestIntervalsOfCrosstalk draws reviews of a stimulus with each side alone. The right answer to
@@ -97,5 +113,52 @@ func (s *session) runCrosstalk() (draw, error) {
 		}
 	}
 	d.figure("left later than right", r.TimeDifference, 1e6*s.sides.apart)
+	return d, nil
+}
+
+// TestIntervalsOfLeads draws reviews of crosstalk by a return lead that both sides share, with the
+// impedance measured, beside leaks of sound.
+func TestIntervalsOfLeads(t *testing.T) {
+	if *leveled == few {
+		long.Skip(t)
+	}
+	b, err := newBench(25600, sweep.AskCrosstalk)
+	require.NoError(t, err)
+	drawLevels(t, b, "leads", [2]float64{-65, -75}, [2]float64{-40, -45}, (*session).runLeads)
+}
+
+// runLeads draws, measures and counts a review of a shared lead.
+func (s *session) runLeads() (draw, error) {
+	s.apart, s.sides = false, s.newSides()
+	s.sides.ohms = between(s.Rand, 20, 200)
+	s.sides.lead = math.Exp(between(s.Rand, math.Log(0.1), math.Log(3)))
+	b, _, err := s.begin()
+	if err != nil {
+		return nil, err
+	}
+	r, _, _, err := s.measure(b, "pair", s.device, s.seatings, func(p *review.Pair, _ [2][]levels) error {
+		return s.resistors(p, &s.sides.sound)
+	})
+	if err != nil {
+		return nil, err
+	}
+	d := draw{}
+	for _, side := range r.Sides() {
+		g := r.CommonGround(side)
+		if g == nil {
+			continue
+		}
+		name := "resistance of the return"
+		if fourth := 20 * math.Log10(s.sides.lead/s.sides.ohms); s.sides.leak[0].at(300) > fourth-10 {
+			name += ", a leak within 10 dB"
+		}
+		d.figure(name, g.Resistance, s.sides.lead)
+		for _, f := range []float64{90, 300, 1000, 3000} {
+			if !math.IsNaN(g.Common.UncertaintyAt(f)) { // the resistance is told from zero
+				common := complex(s.sides.lead, 0)
+				d.figure("crosstalk by the return", g.Common.Figure(f), 20*math.Log10(cmplx.Abs(common/(impedance(f, s.sides.ohms)+common))))
+			}
+		}
+	}
 	return d, nil
 }

@@ -8,6 +8,7 @@
 //	go test ./internal/testing/coverage -run TestIntervalsOfLevels -levels 200 -v -timeout 0  # tones, levels, the highest level
 //	go test ./internal/testing/coverage -run TestIntervalsOfProducts -levels 100 -v -timeout 0  # two tones at once, and many
 //	go test ./internal/testing/coverage -run TestIntervalsOfCrosstalk -levels 100 -v -timeout 0  # the sides: crosstalk, and their distance in time
+//	go test ./internal/testing/coverage -run TestIntervalsOfLeads -levels 70 -v -timeout 0  # a return lead that both sides share
 //	go test ./internal/testing/coverage -run TestIntervalsOfDelays -levels 60 -v -timeout 0  # the group delay
 //	go test ./internal/testing/coverage -run TestCurves -sessions 1000 -v -timeout 0    # figures of curves alone
 //	go test ./internal/testing/coverage -run TestVerdicts -sessions 2000 -v -timeout 0  # claims, rankings, outliers

@@ -46,7 +46,7 @@ func (s *session) channel(name string, x []float64) review.Channel {
 
 // newSound draws a calibrator and the drive of the pair.
 func (s *session) newSound() *sound {
-	out := &sound{series: 47}
+	out := &sound{ohms: between(s.Rand, 20, 200)}
 	tolerance := between(s.Rand, 0.1, 0.5)
 	true := 94 + between(s.Rand, -tolerance, tolerance)
 	amplitude := 0.1
@@ -70,9 +70,8 @@ func impedance(f, ohms float64) complex128 {
 	return complex(ohms, 0) + complex(ohms/2, 0)/complex(1, 2*(f/90-90/f))
 }
 
-// electrical measures the impedance and the isolation.
-func (s *session) electrical(p *review.Pair, out *sound) error {
-	out.ohms = between(s.Rand, 20, 200)
+// resistors measures the impedance.
+func (s *session) resistors(p *review.Pair, out *sound) error {
 	plan := fft.NewPlan(fft.FastLen(6 * s.rate))
 	divided := func(series float64, load func(f float64) complex128, name string) (source, across review.Channel) {
 		x := s.steady(plan, func(float64) float64 { return -20 })
@@ -97,10 +96,15 @@ func (s *session) electrical(p *review.Pair, out *sound) error {
 	r.Known, known = s.stating(33, between(s.Rand, 0.05, 0.3), level.Ohm)
 	r.Source, r.Load = divided(out.series, func(f float64) complex128 { return impedance(f, out.ohms) }, "impedance")
 	r.ReferenceSource, r.ReferenceLoad = divided(out.series, func(float64) complex128 { return complex(known, 0) }, "reference")
-	if err := p.Impedance(r); err != nil {
+	return p.Impedance(r)
+}
+
+// electrical measures the impedance and the isolation.
+func (s *session) electrical(p *review.Pair, out *sound) error {
+	if err := s.resistors(p, out); err != nil {
 		return err
 	}
-	plan = fft.NewPlan(fft.FastLen(4 * s.rate))
+	plan := fft.NewPlan(fft.FastLen(4 * s.rate))
 	noise := func(name string, gain float64, loss func(f float64) float64) review.Channel {
 		return s.channel(name, plan.Inverse(nil, s.steady(plan, func(f float64) float64 {
 			return gain - 10*math.Log10(max(f, 10)/1000) - loss(f)
