@@ -86,7 +86,7 @@ func TestAverageIsKnownWhereAllAreKnown(t *testing.T) {
 	assert.Equal(t, b.Valid, average.Level.Valid)
 }
 
-func TestAverageThatCannotBe(t *testing.T) {
+func TestImpossibleAverages(t *testing.T) {
 	_, err := response.AverageOf(nil)
 	assert.ErrorContains(t, err, "response: nothing to average; give at least one curve")
 	_, err = response.MeanLevel()

@@ -29,7 +29,8 @@ func TestBudgetByWelchSatterthwaite(t *testing.T) {
 	require.Len(t, f.Budget, 2)
 	assert.InDelta(t, 1, f.Budget[0].Variance(), exact, "0.6² + 0.8²")
 
-	// Two halves of one pooled estimate have its degrees of freedom once, two estimates twice.
+	// Two components from one pooled estimate have its degrees of freedom once; from two estimates,
+	// twice.
 	left, right := scatter, cause("scatter", response.OneSide, "right", 4)
 	both := response.Budget{component(left, 1), component(right, 1)}
 	assert.InDelta(t, 8, both.Figure(0, "dB").DegreesOfFreedom, 1e-12, "2²/(1/4 + 1/4)")

@@ -34,7 +34,7 @@ func isNaN(t *testing.T, v float64, where ...any) {
 	assert.True(t, math.IsNaN(v), "%v is known, but it should not be %v", v, where)
 }
 
-func TestCurveThatCannotBe(t *testing.T) {
+func TestImpossibleCurves(t *testing.T) {
 	for name, c := range map[string]struct {
 		frequency, level []float64
 		says             string

@@ -12,7 +12,7 @@ import (
 
 // A comma at the beginning or end of a word is not a decimal mark, since it may separate. A leading
 // point is one, as anywhere else.
-func TestDecimalMarksThatCannotBe(t *testing.T) {
+func TestImpossibleDecimalMarks(t *testing.T) {
 	for text, want := range map[string]string{
 		"20\t,5\n30\t1\n": `line 1: "20\t,5": the level ",5" is not a number`,
 		"20\t5,\n30\t1\n": `line 1: "20\t5,": the level "5," is not a number`,

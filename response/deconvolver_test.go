@@ -187,7 +187,7 @@ func TestRecordingThatIsUnfit(t *testing.T) {
 	}
 }
 
-func TestDeconvolverThatCannotBe(t *testing.T) {
+func TestImpossibleDeconvolvers(t *testing.T) {
 	s := mustSweep(t, sweep.Config{Duration: time.Second})
 	for name, c := range map[string]struct {
 		config response.DeconvolverConfig

@@ -70,7 +70,7 @@ func TestSmoothedReachesTheEndsOfTheBand(t *testing.T) {
 	}
 }
 
-func TestSmoothedThatCannotBe(t *testing.T) {
+func TestImpossibleSmoothing(t *testing.T) {
 	tr := transferOf(48000, 4800, audible, func(float64) complex128 { return 1 })
 	_, err := tr.Smoothed([]float64{100, 1000}, 0)
 	require.ErrorIs(t, err, smoothing.ErrWidth)

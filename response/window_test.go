@@ -73,7 +73,7 @@ func TestFloorFollowsFromTheWindow(t *testing.T) {
 	assert.Equal(t, at(narrow), at(narrow.WindowAt(0, 0, 0)), "a wider window later lets in no more")
 }
 
-func TestFloorThatIsNotKnown(t *testing.T) {
+func TestUnknownFloor(t *testing.T) {
 	n, err := response.NewNoise(hiss(8192), 48000)
 	require.NoError(t, err)
 	made := &response.Impulse{Samples: make([]float64, 480), SampleRate: 48000}

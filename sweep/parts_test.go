@@ -143,7 +143,7 @@ func TestManyTonesRepeat(t *testing.T) {
 	t.Fatal("no part has many tones")
 }
 
-func TestPartsThatCannotBe(t *testing.T) {
+func TestImpossibleParts(t *testing.T) {
 	for name, bad := range map[string]struct {
 		change func(*sweep.StimulusConfig)
 		says   string

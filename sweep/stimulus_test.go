@@ -123,7 +123,7 @@ func TestKindInWords(t *testing.T) {
 	assert.Equal(t, "Kind(9)", sweep.Kind(9).String())
 }
 
-func TestStimulusThatCannotBe(t *testing.T) {
+func TestImpossibleStimuli(t *testing.T) {
 	s := mustNew(t, sweep.Config{})
 	for name, c := range map[string]struct {
 		config sweep.StimulusConfig

@@ -127,7 +127,7 @@ func TestSamplesAreTheCallers(t *testing.T) {
 	assert.Equal(t, want, s.Samples()[1000])
 }
 
-func TestConfigThatCannotBe(t *testing.T) {
+func TestImpossibleConfig(t *testing.T) {
 	nan, inf := math.NaN(), math.Inf(1)
 	for name, c := range map[string]struct {
 		config sweep.Config

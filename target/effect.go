@@ -61,7 +61,7 @@ func isZero(u []float64) bool { return !slices.ContainsFunc(u, func(v float64) b
 func sources(c response.Curve, t Target, difference response.Curve) string {
 	var missing []string
 	if c.Uncertainty == nil {
-		missing = append(missing, "one seating does not tell how much seatings differ")
+		missing = append(missing, "one seating does not show how much seatings differ")
 	}
 	if t.Curve.Uncertainty == nil {
 		missing = append(missing, fmt.Sprintf("the target %q does not state its uncertainty", t.Name))

@@ -125,7 +125,7 @@ func rank(sessions []Pair, t Target, o Config) (Ranking, error) {
 			return Ranking{}, fmt.Errorf("session %q: %w", s.Name, err)
 		}
 		if !seatedOften(s) {
-			r.warn(fmt.Sprintf("%s was measured once, which does not tell how much seatings differ: it is separated from none",
+			r.warn(fmt.Sprintf("%s was measured once, which does not show how much seatings differ: it is separated from none",
 				s.Name))
 			once[i] = true
 		}

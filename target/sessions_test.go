@@ -323,7 +323,7 @@ func TestOneSeatingDoesNotTell(t *testing.T) {
 	d, err := target.CompareSeatings(s.seatings(1, 1, 1), target.Flat(), target.Config{})
 	require.NoError(t, err)
 	assert.True(t, math.IsNaN(d.RMS.Uncertainty))
-	assert.Equal(t, "not known: one seating does not tell how much seatings differ", d.Uncertainty)
+	assert.Equal(t, "not known: one seating does not show how much seatings differ", d.Uncertainty)
 	short := s.curve().Within(response.Band{Low: 100, High: 10000})
 	seatings := s.seatings(3, 1, 1)
 	for i, c := range seatings {

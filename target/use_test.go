@@ -110,7 +110,7 @@ func TestUseCannotTellWithoutEvidence(t *testing.T) {
 
 	v = judge(t, useFor(t, "general listening"), target.Evidence{Seatings: tilted(0.02)[:1], Match: level(0)[:1]})
 	assert.Equal(t, target.CannotTell, v.Answer)
-	assert.Contains(t, v.Reasons[0], "its uncertainty is not known: one seating does not tell how much seatings differ")
+	assert.Contains(t, v.Reasons[0], "its uncertainty is not known: one seating does not show how much seatings differ")
 
 	half := tilted(0.02)
 	for i, c := range half {

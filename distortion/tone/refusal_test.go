@@ -72,7 +72,7 @@ func TestAsLongAsTheErrorAsksForIsEnough(t *testing.T) {
 	assert.NoError(t, err)
 }
 
-func TestOptionsThatCannotBe(t *testing.T) {
+func TestImpossibleOptions(t *testing.T) {
 	x := sum(48000, 48000, partial{1000, 0.5, 0})
 	for name, o := range map[string]tone.Config{
 		"frequency above half the rate": {Frequency: 25000},

@@ -71,7 +71,7 @@ func TestTranslationsSayTheSame(t *testing.T) {
 	}
 }
 
-func TestATranslationThatIsNotThere(t *testing.T) {
+func TestAMissingTranslation(t *testing.T) {
 	assert.ErrorIs(t, WriteTranslation(t.TempDir(), &review.Results{}, "de", false), ErrNotJudged)
 	folder := t.TempDir()
 	r := &review.Results{Judgement: &review.Judgement{}}

@@ -71,7 +71,7 @@ func TestStimulusOverwritesNothing(t *testing.T) {
 	require.NoError(t, run([]string{"-to", to, "-seconds", "1", "-replace"}))
 }
 
-func TestStimulusThatCannotBe(t *testing.T) {
+func TestImpossibleStimuli(t *testing.T) {
 	for _, args := range [][]string{{"-rate", "4000"}, {"-encoding", "mp3"}, {"-level", "3"}, {"-stop", "30000"}, {"-seconds", "0.001"}} {
 		to := filepath.Join(t.TempDir(), "mine")
 		assert.Error(t, run(append(args, "-to", to)), "%v", args)

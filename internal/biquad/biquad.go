@@ -102,8 +102,9 @@ func (c Chain) Response(f, sampleRate float64) complex128 {
 	return h
 }
 
-// Apply filters x in place by every filter in turn. It takes each sample through four of them,
-// which is faster than x through each: while one filter waits for its own last output, others work.
+// Apply filters x in place by every filter in turn. It passes each sample through four filters in
+// turn, which is faster than all samples through one filter after another: while one filter waits
+// for its own last output, others work.
 func (c Chain) Apply(x []float64) {
 	for ; len(c) > 1; c = c[min(4, len(c)):] {
 		four := [4]Filter{{B0: 1}, {B0: 1}, {B0: 1}, {B0: 1}} // which change nothing

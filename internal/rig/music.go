@@ -10,7 +10,7 @@ import (
 // programmePeak is the peak of music and speech, in dBFS.
 const programmePeak = -6
 
-// score is a recording that is being made.
+// score holds the samples of a piece while its notes are added.
 type score struct {
 	left, right []float64
 	fs          float64

@@ -245,7 +245,7 @@ func TestALoopThatIsCutIsFoundInItsPlace(t *testing.T) {
 
 // If a piece is missing shortly before the end, the end comes at another time. The same holds for
 // missing bars of a loop, if the recording continues after it. Whole pieces are not taken for such.
-func TestAnEndThatIsNotInItsPlace(t *testing.T) {
+func TestAnEndAtAnotherTime(t *testing.T) {
 	long.Skip(t)
 	const fs, bar = 16000, 24000
 	tune := rig.Music(fs, 16, 7)[0]

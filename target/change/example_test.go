@@ -29,7 +29,7 @@ func fourTimes() []change.Seating {
 	return all
 }
 
-// Was it the playing, or the putting on?
+// Did the playing change the pair, or only the new seating?
 func ExampleCompare() {
 	changes, err := change.Compare(fourTimes(), change.Config{Random: true})
 	if err != nil {
@@ -48,7 +48,7 @@ func ExampleCompare() {
 	// tilt: -0.222 dB/octave (95 % confidence: -0.319 to -0.125 dB/octave)
 }
 
-// Two specimens tell little of all that were made: the next may measure anything within this.
+// Two specimens say little about the model: the next one may lie anywhere in this interval.
 func ExampleAcrossSpecimens() {
 	specimens, err := change.AcrossSpecimens(fourTimes(), response.Band{Low: 100, High: 8000})
 	if err != nil {

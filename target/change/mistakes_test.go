@@ -23,8 +23,8 @@ func at(condition string, level, mass float64, unit string) change.Seating {
 		Figures: map[string]response.Figure{"mass": {Value: mass, Uncertainty: 0.1, Unit: unit}}}
 }
 
-// A reviewer's mistakes while conditions are compared are named. The masses differ by 20 g with a
-// scatter of a gram, which Student's t shows at any usual confidence; the responses do not differ.
+// Mistakes in a comparison of conditions are named. The masses differ by 20 g with a scatter of a
+// gram, which Student's t shows at any usual confidence; the responses do not differ.
 func TestMistakesInAComparison(t *testing.T) {
 	said := func(seatings []change.Seating, o change.Config) (notes, sentence string) {
 		all, err := change.Compare(seatings, o)

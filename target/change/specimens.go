@@ -117,7 +117,7 @@ func AcrossSpecimens(seatings []Seating, over response.Band) (Specimens, error) 
 		s.Notes = append(s.Notes, "Every specimen was seated once: specimens cannot be separated from seatings.")
 	}
 	if n := len(c.conditions); n < 5 {
-		s.Notes = append(s.Notes, fmt.Sprintf("%d specimens tell little about all that were made.", n))
+		s.Notes = append(s.Notes, fmt.Sprintf("%d specimens say little about all specimens of the model.", n))
 	}
 	return s, nil
 }

@@ -44,7 +44,7 @@ func TestTotalDistortionOfSeatings(t *testing.T) {
 
 	hidden := &Side{Seatings: []*Reading{seated(0.10, 0.001), seated(0.12, 0.09)}}
 	thd = hidden.THD(1000)
-	assert.True(t, thd.Below, "one seating does not tell it from its floor")
+	assert.True(t, thd.Below, "one seating does not separate it from its floor")
 	assert.Greater(t, thd.Bound, 0.11, "% in the root mean square of both")
 	assert.Less(t, thd.Bound, 0.2)
 

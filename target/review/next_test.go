@@ -62,7 +62,7 @@ func TestOneMoreSeatingNarrowsIntervalsAsPredicted(t *testing.T) {
 		assert.InEpsilon(t, is[1], then[1], tolerance, "left less right, %d seatings", n)
 	}
 	for _, g := range seated(t, draw, 1).OneMoreSeating() {
-		assert.True(t, math.IsNaN(g.Now) && math.IsNaN(g.Then), "one seating does not tell how much the next differs")
+		assert.True(t, math.IsNaN(g.Now) && math.IsNaN(g.Then), "one seating does not show how much the next differs")
 	}
 }
 

@@ -326,7 +326,7 @@ func TestChannelsOfUnequalLengthsPanic(t *testing.T) {
 	assert.PanicsWithValue(t, "review: the channels of direct.wav differ in length", func() { _, _ = b.Direct(review.Both(unequal)) })
 }
 
-func TestConfigurationsThatCannotBe(t *testing.T) {
+func TestImpossibleConfigurations(t *testing.T) {
 	s := simulate(t)
 	for says, change := range map[string]func(*review.Config){
 		"the uncertainty is -1 dB": func(c *review.Config) { c.Uncertainty = -1 },
@@ -495,7 +495,7 @@ func TestWithoutMarks(t *testing.T) {
 }
 
 // A missing channel is named, wherever it is used.
-func TestChannelsThatAreNotThere(t *testing.T) {
+func TestMissingChannels(t *testing.T) {
 	long.Skip(t)
 	s := simulate(t)
 	b := s.bench()

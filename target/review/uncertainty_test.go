@@ -95,7 +95,7 @@ func TestStatedComponentsReachTheFigures(t *testing.T) {
 	assert.InDelta(t, 2, r.Difference.Components[len(r.Difference.Components)-1].DegreesOfFreedom, 0, "pooled")
 }
 
-func TestStatedComponentsThatCannotBe(t *testing.T) {
+func TestImpossibleStatedComponents(t *testing.T) {
 	s := simulate(t)
 	uncertain := &level.Calibration{Response: response.Curve{Frequency: []float64{10, 24000}, Level: []float64{0, 0}, Uncertainty: []float64{-1, 1}, Valid: response.Band{Low: 10, High: 24000}}}
 	table := response.Curve{Frequency: []float64{20, 20000}, Level: []float64{0.3, math.NaN()}, Valid: response.Band{Low: 20, High: 20000}}

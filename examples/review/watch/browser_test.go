@@ -44,8 +44,8 @@ func (r *reviewer) records(name string, data []byte, word string) {
 	assert.Equal(r.Visitor, word, r.Text("#word"), "%s: %s", name, r.Text(".verdict"))
 }
 
-// sound looks at the page: nothing beside it, nothing on the console, and no rule of axe-core
-// broken.
+// sound looks at the page: nothing overflows, the console is empty, and axe-core finds no
+// violation.
 func (r *reviewer) sound() {
 	r.Visitor.Helper()
 	assert.True(r.Visitor, browser.See[bool](r.Visitor, "document.documentElement.scrollWidth <= innerWidth"), "nothing hangs over")

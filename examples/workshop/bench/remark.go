@@ -7,7 +7,8 @@ import (
 
 // Remark is about one aspect of the measurement, which went wrong or did not.
 type Remark struct {
-	// Wrong says that it spoils the figures; otherwise it is only worth knowing.
+	// Wrong reports that the fault spoils the figures. Otherwise the remark is only for
+	// information.
 	Wrong bool
 	// Topic is a word or two, What the finding with its figures, Remedy what to
 	// do about it; Remedy may be empty.

@@ -48,8 +48,8 @@ func (ref *reference) rateByRepeats(x []float64) int {
 	return int(math.Round(float64(ref.stimulus.Signal().SampleRate()) * two))
 }
 
-// farther returns the ratio to apart of the distance, within slightlyOff of it, at which a
-// recording matches itself, or NaN if none stands out.
+// farther looks for the distance near apart at which a recording matches itself. It returns the
+// ratio of that distance to apart, within slightlyOff of 1, or NaN if none stands out.
 func farther(match []float64, apart float64) float64 {
 	first, last := int(apart*(1-slightlyOff)), int(apart*(1+slightlyOff))+1
 	some := match[first : last+1]
