@@ -159,7 +159,7 @@ func TestUncertaintyOfTheMicrophoneDoesNotAverageOut(t *testing.T) {
 	assert.Less(t, sure.Harmonic(2, 500).Uncertainty, 0.01)
 	assert.InDelta(t, 1, second.Uncertainty, 0.001, "an octave apart; hardly any noise")
 	low, high := second.Interval(0.95)
-	assert.InDelta(t, 2*1.96, high-low, 0.15, "dB; 0.115 is not quite small")
+	assert.InDelta(t, 2*1.96, high-low, 0.15, "dB; at 0.115 the linear approximation is a little off")
 	one := unsure.THD(500)
 	mean := distortion.MeanTHD(one, one, one)
 	assert.InEpsilon(t, 0.115, mean.Uncertainty/mean.Value, 0.01, "ln 10/20, however many seatings")

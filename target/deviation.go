@@ -113,7 +113,7 @@ type Deviation struct {
 }
 
 // Compare judges a response c against a target. Its uncertainty comes from c.Uncertainty;
-// [CompareSeatings] has more to go by.
+// [CompareSeatings] also uses the scatter of the seatings.
 //
 // A target that belongs to another rig is an error that wraps [response.ErrOtherRig], unless the
 // configuration allows it. If c or the target covers less than the band asked for, Compare judges

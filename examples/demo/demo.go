@@ -1,6 +1,6 @@
-// Package demo makes a session on the spot. It simulates an invented pair, two invented rivals and
-// an invented rig, and writes the WAV files of their recordings beside session files. They are then
-// read like anybody's recordings.
+// Package demo makes the session of the demonstration. It simulates an invented pair, two invented
+// rivals and an invented rig, and writes the WAV files of their recordings beside session files.
+// A review then reads them like any other recordings.
 package demo
 
 import (

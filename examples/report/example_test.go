@@ -83,7 +83,7 @@ func ExampleWritePictures() {
 	// Output: report: the results are not judged; call Judge of review.Results first
 }
 
-// What has not been judged is not written, in any language.
+// Results that are not judged are not written, in any language.
 func ExampleWriteTranslation() {
 	err := report.WriteTranslation(os.TempDir(), &review.Results{}, "de", false)
 	fmt.Println(errors.Is(err, report.ErrNotJudged))

@@ -91,7 +91,7 @@ func TestImpedanceOfWrongRecordings(t *testing.T) {
 			assert.ErrorContains(t, err, c.says)
 		})
 	}
-	t.Run("another resistor than stated is doubted", func(t *testing.T) { // 20 log10 (1/2)/(47/147) = 3.88 dB, and 0.42 dB of the inputs
+	t.Run("a resistor of another value than stated gets a finding", func(t *testing.T) { // 20 log10 (1/2)/(47/147) = 3.88 dB, and 0.42 dB of the inputs
 		d := level.Divider{Series: exact(100, level.Ohm), Known: exact(47, level.Ohm)}
 		var err error
 		d.Reference, err = level.RatioFromNoise(knownSource, knownAcross, rate)

@@ -35,7 +35,7 @@ func TestReadCalibration(t *testing.T) {
 		{"semicolons and decimal commas", "Hz;dB;Grad\n20;-1,5;12\n1000;0,25;-3,5\n20000;3;-80\n", 0.25, -3.5, ""},
 		{"blanks and decimal commas", "20,5 -1,5 12\n1000 0,25 -3,5\n20000 3,0 -80\n", 0.25, -3.5, ""},
 		{"quoted columns", "\"20\",\"-1.5\",\"12\"\n\"1000\",\"0.25\",\"-3.5\"\n\"20000\",\"3\",\"-80\"\n", 0.25, -3.5, ""},
-		{"typographer's minus, end of line of another age", "20 −1.5 12\r1000 0.25 −3.5\r20000 3 −80\r", 0.25, -3.5, ""},
+		{"a typographic minus sign, and lines ended by CR alone", "20 −1.5 12\r1000 0.25 −3.5\r20000 3 −80\r", 0.25, -3.5, ""},
 		{"sensitivity on a line of its own", "Sensitivity 12.5 mV/Pa\r\n20 -1.5\r\n1000 0.25\r\n20000 3\r\n", 0.25, math.NaN(), "Sensitivity 12.5 mV/Pa"},
 		{"sensitivity in quotes before a heading", "\ufeff\"sens. -37.2 dB re 1 V/Pa at 1 kHz\"\nfrequency,level\n20,-1.5\n1000,0.25\n20000,3\n", 0.25, math.NaN(), "sens. -37.2 dB re 1 V/Pa at 1 kHz"},
 		{"sensitivity in a comment", "# sensitivity: 12.5 mV/Pa\n20 -1.5\n1000 0.25\n20000 3\n", 0.25, math.NaN(), "sensitivity: 12.5 mV/Pa"},

@@ -68,7 +68,7 @@ func TestSpectraEqualSciPy(t *testing.T) {
 }
 
 // H1, H2 and total least squares are each unbiased with the noise that they are for.
-func TestEstimatesBearTheNoiseTheyAreFor(t *testing.T) {
+func TestEachEstimateIsUnbiasedInItsNoise(t *testing.T) {
 	const n, count, gain = 256, 200000, 0.5
 	random := rand.New(rand.NewPCG(1, 2))
 	clean := make([]float64, count)

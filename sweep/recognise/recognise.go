@@ -1,7 +1,6 @@
-// Package recognise finds out which signals a file holds that was played, or recorded straight from
-// the player: sweeps, noise, maximum-length sequences, steady tones. It states each with the share
-// of the signal that supports it, so that a reader can check it against what the maker of the file
-// said.
+// Package recognise finds out which signals a played file, or a direct recording of it, holds:
+// sweeps, noise, maximum-length sequences, steady tones. It states each with the share of the
+// signal that supports it, so that a reader can check it against what the maker of the file said.
 package recognise
 
 import (

@@ -123,7 +123,7 @@ var scatters = []scatter{
 
 // unequal are the scatters whose second condition scatters more.
 var unequal = []scatter{
-	{name: "normal, after twice as much", draw: scatters[0].draw, after: 2},
+	{name: "normal, the second condition with twice the scatter", draw: scatters[0].draw, after: 2},
 	{name: "normal, after three times", draw: scatters[0].draw, after: 3},
 	{name: "bass leak and so on, after 2.5 times", draw: scatters[1].draw, after: 2.5, mean: leaks(2 * math.Sqrt(2/math.Pi))},
 	{name: "few causes, after three times", draw: scatters[4].draw, after: 3},

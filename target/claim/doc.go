@@ -1,5 +1,5 @@
-// Package claim judges the specifications of a pair of headphones against what was measured of it.
-// Each is met, not met, or cannot be decided by this measurement.
+// Package claim judges the specifications of a pair of headphones against its measurements. Each is
+// met, not met, or cannot be decided by this measurement.
 //
 // A claim is a line of a data sheet: [FrequencyRange], [Distortion], [MaximumLevel], [Sensitivity],
 // [Impedance] or [Match]. The measurements are an [Evidence]. The [Verdict] is met, not met, or

@@ -63,8 +63,8 @@ func TestClockDriftIsFound(t *testing.T) {
 	}
 }
 
-// Ten times the noise's power takes 10 dB of the ratio away, and pink noise takes
-// as much of it in every octave.
+// Noise of ten times the power lowers the ratio by 10 dB, and pink noise lowers it equally in every
+// octave.
 func TestMarginFollowsTheNoise(t *testing.T) {
 	loud, soft := measure(t, func(s *Settings) { s.Noise = -40 }), measure(t, func(s *Settings) { s.Noise = -50 })
 	for i, m := range loud.SNR {

@@ -227,7 +227,7 @@ func curvature(plan *fft.Plan, x []float64) []complex128 {
 }
 
 // tones reports for each bin whether a tone stands in it, which has more than 25 times the median
-// power of the 64 bins around. White noise alone has as much once in 3e7 bins.
+// power of the 64 bins around. White noise alone exceeds that once in 3e7 bins.
 func tones(bins []complex128) []bool {
 	const around = 64
 	out, power := make([]bool, len(bins)), make([]float64, 0, around)

@@ -1,5 +1,5 @@
 // Package fitness says whether a recording is fit to use, what is wrong with it, where, and what to
-// do. It repairs nothing: each fault is a response.Finding, with its severity.
+// do. It does not repair a recording: each fault is a response.Finding, with its severity.
 package fitness
 
 import (

@@ -383,8 +383,8 @@ func peaksOf(match []float64) (at []int) {
 	return at
 }
 
-// drifted returns the distance in thinned samples by which a sound that was played apart after
-// another may be off its place.
+// drifted returns by how many thinned samples a sound may be off its place if it was played `apart`
+// after another one.
 func drifted(apart int) int { return near + int(farDrift*1e-6*math.Abs(float64(apart))) }
 
 // highest returns the largest magnitude within reach of i.
