@@ -324,7 +324,8 @@ func (s *Side) crosstalk() *Crosstalk {
 
 // fitLaw returns the resistance in Ω that fits the crosstalk together with a leak, whose real and
 // imaginary parts are polynomials over the logarithm of frequency, with its standard uncertainty and
-// degrees of freedom. What no leak explains hangs together over two thirds. The resistance is not
+// degrees of freedom. What no leak explains is taken to hang together over two thirds: with one,
+// drawn intervals were too narrow. The resistance is not
 // known where the impedance has no shape by which to tell it.
 func fitLaw(thirds []thirdOfLaw) (resistance, uncertainty, free float64) {
 	const alike = 2

@@ -44,13 +44,45 @@ func TestCurves(t *testing.T) {
 // averages returns the sides of a pair, averaged over its seatings and pooled, with their mean and
 // difference.
 func (s *session) averages(t *testing.T, name string, device [2]levels, seatings int) (sides [2]*response.Average, mean, match response.Curve) {
+	for side, curves := range s.seatingCurves(name, device, seatings) {
+		var err error
+		sides[side], err = response.AverageOf(curves)
+		require.NoError(t, err)
+	}
+	mean, match, err := response.PoolSides(sides[0], sides[1])
+	require.NoError(t, err)
+	return sides, mean, match
+}
+
+// together counts the mean of the sides and left less right of a pair of which both sides are
+// recorded at once: their scatter is that of the means and differences of the seatings.
+func (s *session) together(t *testing.T, d draw) {
+	all := s.seatingCurves("pair together", s.device, s.seatings)
+	var means, differences []response.Curve
+	for k := range s.seatings {
+		mean, err := response.MeanLevel(all[0][k], all[1][k])
+		require.NoError(t, err)
+		difference, err := all[0][k].Sub(all[1][k])
+		require.NoError(t, err)
+		means, differences = append(means, mean), append(differences, difference)
+	}
+	mean, err := response.AverageOf(means)
+	require.NoError(t, err)
+	difference, err := response.AverageOf(differences)
+	require.NoError(t, err)
+	of := fmt.Sprintf(", at once in %d seatings", min(s.seatings, 4))
+	s.pointwise(d, "response, mean of the sides"+of, mean.Level, mean.Level.HalfWidth(0.95), s.true[0].plus(1, s.true[1]).times(0.5))
+	s.pointwise(d, "left less right"+of, difference.Level, difference.Level.HalfWidth(0.95), s.true[0].plus(-1, s.true[1]))
+}
+
+// seatingCurves returns the curves of the seatings by side, with the components of their errors.
+func (s *session) seatingCurves(name string, device [2]levels, seatings int) (all [2][]response.Curve) {
 	off := s.placed()
 	scopes := map[string]response.Cause{
 		"placement": {CommonTo: response.OneSide}, "drift": {CommonTo: response.OnePair, Key: name},
 		"coupler": {CommonTo: response.OneRig, Key: "rig"}, "microphone": {CommonTo: response.OneMicrophone, Key: "microphone"},
 	}
 	for side := range 2 {
-		var curves []response.Curve
 		for range seatings {
 			c := curve(device[side].plus(1, s.family.seated(s.Rand, side), off[side]))
 			for _, one := range s.stated {
@@ -65,15 +97,10 @@ func (s *session) averages(t *testing.T, name string, device [2]levels, seatings
 				}
 				c = c.With(cause, func(float64) float64 { return one.Uncertainty }, octaves)
 			}
-			curves = append(curves, c)
+			all[side] = append(all[side], c)
 		}
-		var err error
-		sides[side], err = response.AverageOf(curves)
-		require.NoError(t, err)
 	}
-	mean, match, err := response.PoolSides(sides[0], sides[1])
-	require.NoError(t, err)
-	return sides, mean, match
+	return all
 }
 
 func (s *session) curves(t *testing.T) draw {
@@ -94,6 +121,7 @@ func (s *session) curves(t *testing.T) draw {
 	v, err = target.CompareSides([]response.Curve{match}, review.MatchBand, target.Config{})
 	require.NoError(t, err)
 	s.deviation(d, "left less right", v, apart, false)
+	s.together(t, d)
 	devices, all := [][2]levels{s.device}, []target.Pair{{Name: "pair", Seatings: []response.Curve{mean}}}
 	for k := range s.rivals {
 		rival := device(s.Rand)
