@@ -269,6 +269,9 @@ func (b *Bench) compare(m Material, aligned *programme.Alignment, out *Programme
 		out.powers, out.Spectrogram, out.Excerpts = nil, nil, nil
 		return err
 	}
+	if s := out.Spectrogram; s != nil && slices.ContainsFunc(slices.Concat(c.Findings, s.Findings), makesWaver) {
+		s.Findings = slices.DeleteFunc(s.Findings, func(f response.Finding) bool { return f.Kind == programme.Wavering })
+	}
 	out.Comparison = c
 	return nil
 }
@@ -359,6 +362,11 @@ func (b *Bench) soundCorrection(sampleRate int, side string) *response.Curve {
 	return &out
 }
 
+// makesWaver reports whether a finding explains a difference that changes with the material.
+func makesWaver(f response.Finding) bool {
+	return f.Kind == fitness.MixedSides || f.Kind == programme.Wow || f.Kind == fitness.LevelControl
+}
+
 // inspectedWith returns the sides of the channels to inspect of a piece of which one is compared:
 // both of two, since a copy or a mix shows in the pair, and that one alone of more.
 func inspectedWith(number, channels int) []sweep.Side {
@@ -374,18 +382,25 @@ func inspectedWith(number, channels int) []sweep.Side {
 const atSamePlace = 0.005
 
 // withoutMaterial drops the clicks and jumps that both recordings hold at the same place, direct
-// and through: they are part of the material, such as a note that was cut off.
+// and through: they are part of the material, such as a note that was cut off. It also drops those
+// where one recording has no other to compare it with, which nothing is computed from.
 func withoutMaterial(found [2][]response.Finding, a *programme.Alignment) (out [2][]response.Finding) {
 	abrupt := func(f response.Finding) bool { return f.Kind == fitness.Clicks || f.Kind == fitness.DroppedSamples }
 	for i, all := range found {
 		out[i] = slices.DeleteFunc(slices.Clone(all), func(f response.Finding) bool {
-			return abrupt(f) && slices.ContainsFunc(found[1-i], func(other response.Finding) bool {
-				direct, through := f.Time, other.Time
+			place := f.Time // in the recording through the headphones
+			if i == 0 {
+				place = f.Time*(1+a.Clock.Drift*1e-6) + a.Delay
+			}
+			if !abrupt(f) || place < a.From+a.Delay || place > a.To+a.Delay {
+				return abrupt(f)
+			}
+			return slices.ContainsFunc(found[1-i], func(other response.Finding) bool {
+				beside := other.Time
 				if i == 1 {
-					direct, through = through, direct
+					beside = other.Time*(1+a.Clock.Drift*1e-6) + a.Delay
 				}
-				place := direct*(1+a.Clock.Drift*1e-6) + a.Delay
-				return f.Kind == other.Kind && math.Abs(through-place) < atSamePlace
+				return f.Kind == other.Kind && math.Abs(place-beside) < atSamePlace
 			})
 		})
 	}

@@ -14,6 +14,7 @@ import (
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/capture/placement"
+	"example.com/earnest/response/programme"
 	"example.com/earnest/response/programme/excerpt"
 	"example.com/earnest/response/programme/loudness"
 	"example.com/earnest/target/review"
@@ -109,6 +110,9 @@ func TestSwappedSidesOfMaterial(t *testing.T) {
 			require.NoError(t, of.Refused, of.Name)
 			mixed := slices.ContainsFunc(of.Comparison.Findings, func(f response.Finding) bool { return f.Kind == fitness.MixedSides })
 			assert.Equal(t, of.Name == "crossfed", mixed, of.Name)
+			assert.False(t, mixed && slices.ContainsFunc(of.Spectrogram.Findings, func(f response.Finding) bool {
+				return f.Kind == programme.Wavering
+			}), "the difference follows the other channel: a cause is told once")
 			continue
 		}
 		assert.ErrorContains(t, of.Refused, "left and right are swapped", of.Side)
