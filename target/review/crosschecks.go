@@ -120,8 +120,9 @@ func (p *parts) flatness() flatness {
 	return flatness{level[worst] - middle, frequency[worst], rippleOf(level)}
 }
 
-// checkSeatings looks for seatings that were recorded at another gain, and for outliers.
-func (s *Side) checkSeatings(uses []use) []response.Finding {
+// checkSeatings looks for seatings that were recorded at another gain, and for outliers, given what
+// both sides of them show.
+func (s *Side) checkSeatings(uses []use, both []bothSides) []response.Finding {
 	var found []response.Finding
 	for i, r := range s.Seatings {
 		found = append(found, r.follows...)
@@ -152,7 +153,15 @@ func (s *Side) checkSeatings(uses []use) []response.Finding {
 	for severity, outliers := range [][]response.Outlier{response.Note: s.Average.Stragglers,
 		response.Warning: s.Average.Outliers} {
 		for _, o := range outliers {
-			found = append(found, s.outlying(o, response.Severity(severity), recordingOf(uses, s.Seatings[o.Index])))
+			r := s.Seatings[o.Index]
+			i := slices.IndexFunc(both, func(b bothSides) bool { return b.left == r || b.right == r })
+			switch {
+			case i < 0:
+				found = append(found, s.outlying(o, response.Severity(severity), recordingOf(uses, r), false))
+			case !both[i].exchanged: // checkBothSides names that
+				found = append(found, s.outlying(o, response.Severity(severity), recordingOf(uses, r),
+					both[i].change > mostBothSides))
+			}
 		}
 	}
 	return found

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"example.com/earnest/response"
 	"example.com/earnest/response/level"
@@ -254,12 +255,13 @@ func (p *Pair) report(r *Results) {
 			r.Findings = append(r.Findings, one.further.findings...)
 		}
 	}
+	both := r.bothSides()
 	for _, side := range r.Sides() {
 		for _, reading := range side.withFurther() {
 			r.Findings = append(r.Findings, reading.Further.findings...)
 		}
-		r.Findings = append(r.Findings, side.checkSeatings(p.uses)...)
+		r.Findings = append(r.Findings, side.checkSeatings(p.uses, both)...)
 		r.Notes = append(r.Notes, side.notes()...)
 	}
-	r.Findings = append(r.Findings, r.checkSides(p.uses)...)
+	r.Findings = append(r.Findings, slices.Concat(r.checkSides(p.uses), r.checkBothSides(both, p.uses))...)
 }

@@ -110,13 +110,17 @@ func (s *Side) notes() []string {
 	return notes
 }
 
-// outlying returns the finding about a seating that differs from the others.
-func (s *Side) outlying(o response.Outlier, severity response.Severity, recording string) response.Finding {
+// outlying returns the finding about a seating that differs from the others, perhaps alike on both
+// sides.
+func (s *Side) outlying(o response.Outlier, severity response.Severity, recording string, alike bool) response.Finding {
 	const belowLeaks = 200 // Hz
 	f := doubt(recording, Outlying, severity)
 	f.What = fmt.Sprintf("%s, %s side, differs from the other seatings, most over %v (%+.1f dB)",
 		s.Seatings[o.Index].Name, s.Name, o.Band, o.Deviation)
-	if o.Deviation < 0 && o.Band.High < belowLeaks {
+	switch {
+	case alike:
+		f.What += ", and the other side alike, as by " + otherPair
+	case o.Deviation < 0 && o.Band.High < belowLeaks:
 		f.What += ", as by a leak under the cushion"
 	}
 	f.What += "; it is still in the average" + s.without(o.Index)

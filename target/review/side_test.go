@@ -86,7 +86,7 @@ func TestASeatingThatStandsApartIsTakenOutToSee(t *testing.T) {
 	s.Average, err = response.AverageOf(s.curves())
 	require.NoError(t, err)
 	require.NotEmpty(t, s.Average.Outliers, "8 dB from the others")
-	found := s.checkSeatings(nil)
+	found := s.checkSeatings(nil, nil)
 	require.Len(t, found, 1)
 	assert.Equal(t, Outlying, found[0].Kind)
 	assert.Equal(t, response.Warning, found[0].Severity)
@@ -114,7 +114,7 @@ func TestALeakUnderOneCushionIsNamed(t *testing.T) {
 		var err error
 		s.Average, err = response.AverageOf(s.curves())
 		require.NoError(t, err)
-		found := s.checkSeatings(nil)
+		found := s.checkSeatings(nil, nil)
 		require.Len(t, found, 1, corner)
 		assert.Equal(t, severity, found[0].Severity, corner)
 		assert.Contains(t, found[0].What, "b, right side", corner)
