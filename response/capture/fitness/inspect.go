@@ -201,7 +201,7 @@ func (b *breaks) withoutBursts(treble bool) {
 // moves, the gain jumps and not the time. If there are steps back and forth, the delay moves.
 func (b *breaks) report(c *channel, gain bool, steps int) (found []response.Finding, steady bool) {
 	switch {
-	case steps > 0:
+	case steps > 0 && len(b.jumps) > 0: // a cutoff may have taken them
 		return b.reportSteps(c, steps), false
 	case gain:
 		b.discontinuities, b.held, b.ends, b.dropped = discontinuities{}, nil, nil, 0
@@ -216,15 +216,21 @@ func (c *channel) inspect() (found []response.Finding, m Measured) {
 	if c.silent || c.crosstalkOnly {
 		return nil, c.measured(response.Band{})
 	}
+	if gone := detectInterruptions(c); gone != nil {
+		return gone, c.measured(response.Band{})
+	}
 	add := func(f []response.Finding) { found = append(found, f...) }
 	tail, whole := detectCutTail(c)
-	var cut, moves []response.Finding
+	var cut, images, moves []response.Finding
 	var cutoff float64
 	tops := slices.Concat(detectClipping(c), detectFlatTops(c))
-	if whole {
+	broken, steps := c.breaks, c.backAndForth()
+	if whole && c.placed != nil && tops == nil && steps == 0 {
+		images = detectImages(c)
+	}
+	if cut = images; whole && images == nil {
 		cut, cutoff = detectBandwidth(c)
 	}
-	broken, steps := c.breaks, c.backAndForth()
 	if whole && cut == nil && c.placed != nil && tops == nil && steps == 0 {
 		cut = detectCoderNoise(c, broken.bursts)
 	}
@@ -234,7 +240,7 @@ func (c *channel) inspect() (found []response.Finding, m Measured) {
 		moves = detectLevelControl(c, cut != nil && cut[0].Kind == LossyCodec)
 	}
 	if cut != nil || tops != nil {
-		broken.withoutBursts(cut != nil && cutoff == 0 && tops == nil)
+		broken.withoutBursts(cut != nil && cutoff == 0 && tops == nil && images == nil)
 	}
 	breaks, steady := broken.report(c, moves != nil && c.gainMoves(), steps)
 	add(breaks)
@@ -317,7 +323,9 @@ func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves
 //	                  one sample off its place between the marks
 //	RepeatedSamples   16 samples to 0.25 s twice in a row, bit for bit   always
 //	Clicks            as a jump, but 1 to 8 samples mend it              moves the response by 0.1 dB
-//	SilentChannel     below −80 dBFS; noise alone; leakage alone         always
+//	SilentChannel     below −80 dBFS; noise alone; leakage alone; 20 dB  always
+//	                  softer for 5 ms of the sweep than beside that,
+//	                  or from there to the end
 //	SwappedSides      the other side's sweep in a channel                always
 //	MixedSides        that beside its own, above −20 dB re its own       two channels, from −6 dB on
 //	OppositePolarity  the sides correlate below −0.6; programme, −0.8;   with a stimulus, two channels
@@ -343,6 +351,8 @@ func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves
 //	Echo              a peak of the cepstrum of 0.015 from 12 ms on, of    0.06
 //	                  0.08 from 5 ms on; the response goes on for 0.2 s    moves it by 0.1 dB
 //	                  in every octave
+//	Resampled         images of the sweep, moved by 600 Hz or more,       moves the response by 0.1 dB
+//	                  that move the response by 0.03 dB
 //	Resampled,        the response, or the spectrum of anything else,    with a stimulus
 //	LossyCodec        falls by 30 dB within a sixth of an octave, below
 //	                  0.9 of half the sample rate; a coder's noise:      moves the response by 0.1 dB

@@ -27,7 +27,7 @@ const (
 	DroppedSamples   response.FindingKind = "dropped samples"   // a block is missing, or held
 	RepeatedSamples  response.FindingKind = "repeated samples"  // a block is there twice
 	Clicks           response.FindingKind = "clicks"            // single wrong samples
-	SilentChannel    response.FindingKind = "silent channel"    // a channel without a signal
+	SilentChannel    response.FindingKind = "silent channel"    // a channel without a signal, or in which it stops
 	SwappedSides     response.FindingKind = "swapped sides"     // left where right is stated
 	MixedSides       response.FindingKind = "mixed sides"       // both sides' sweeps in one cup
 	OppositePolarity response.FindingKind = "opposite polarity" // one channel inverted, or all of a direct recording
@@ -35,7 +35,7 @@ const (
 	CopiedChannel    response.FindingKind = "copied channel"    // one channel copied to another
 	CutTail                               = placement.CutTail   // stopped before the sound had died away
 	NoSweep          response.FindingKind = "no sweep"          // not the stated sweep
-	Resampled        response.FindingKind = "resampled"         // made at a lower sample rate
+	Resampled        response.FindingKind = "resampled"         // made at a lower sample rate, or badly converted
 	LossyCodec       response.FindingKind = "lossy codec"       // without the treble, as from coders that save bits
 	LengthUnstated   response.FindingKind = "length unstated"   // the file does not say where it ends
 	Disturbance      response.FindingKind = "disturbance"       // another sound while the sweep plays

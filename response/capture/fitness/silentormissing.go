@@ -57,7 +57,7 @@ func detectSilentOrMissing(r *recording) (found []response.Finding) {
 			found = append(found, c.reportSilence("is silent"))
 			continue
 		}
-		if c.placed != nil || !r.sought() && c.sounds(loudest) {
+		if c.placed != nil || c.fails() >= 0 || !r.sought() && c.sounds(loudest) {
 			continue
 		}
 		early, late := detectEarlyEnd(c), r.startedLate(c)

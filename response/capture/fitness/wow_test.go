@@ -107,10 +107,13 @@ func TestDelayThatMovesByWholeSamples(t *testing.T) {
 		name string
 		own  float64                   // share that is not late
 		late func(seconds float64) int // samples
+		cut  float64                   // Hz, or 0 if the treble is left in
 		want response.FindingKind
 	}{
-		{"there and back", 1, func(s float64) int { return int(math.Round(40 + 25*math.Sin(2*math.Pi*0.7*s))) }, fitness.Wow},
-		{"slipping", 0, func(s float64) int { return 40 - int(4*s) }, fitness.DroppedSamples},
+		{"there and back", 1, func(s float64) int { return int(math.Round(40 + 25*math.Sin(2*math.Pi*0.7*s))) }, 0, fitness.Wow},
+		{"there and back, without treble", 1, func(s float64) int { return int(math.Round(40 + 25*math.Sin(2*math.Pi*0.7*s))) },
+			12000, fitness.Resampled},
+		{"slipping", 0, func(s float64) int { return 40 - int(4*s) }, 0, fitness.DroppedSamples},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s, err := sweep.New(sweep.Config{Duration: 3 * time.Second, Level: -12})
@@ -127,6 +130,9 @@ func TestDelayThatMovesByWholeSamples(t *testing.T) {
 					}
 				}
 				channels[k] = moved
+			}
+			if c.cut > 0 {
+				channels = rig.CutTreble(channels, c.cut, 48000)
 			}
 			report := inspected(&capture.Recording{Name: "a.wav", SampleRate: 48000, Channels: channels}, said{Stimulus: stimulus})
 			require.NotEmpty(t, report.Findings)
