@@ -20,8 +20,8 @@ func sum(n, sampleRate int, partials ...partial) []float64 {
 	return x
 }
 
-// many returns tones of 0.02 each on odd multiples of the repetition frequency, about three to the
-// octave, and a number of periods of them.
+// many returns the frequencies of tones on odd multiples of the repetition frequency, about three to
+// the octave, and a signal of a number of periods in which each has an amplitude of 0.02.
 func many(period, sampleRate int, low, high float64, periods int) (tones, x []float64) {
 	base := float64(sampleRate) / float64(period)
 	var partials []partial

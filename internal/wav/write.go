@@ -44,7 +44,7 @@ func (h header) bytes(frames, behind int) ([]byte, error) {
 }
 
 // fmt returns the contents of the fmt chunk. It assigns one channel to the centre and two to left
-// and right. More channels get no position, as the tracks of a measurement have none.
+// and right. It assigns no positions to more channels.
 func (h header) fmt() []byte {
 	le := binary.LittleEndian
 	tag := uint16(tagInteger)

@@ -192,7 +192,7 @@ func steadiness(sound, background recorded, moves, margin float64, known bool) (
 			"switch level control off, play a steady noise, and record again"))
 	}
 	if !known {
-		found = append(found, remark(Noisy, fmt.Sprintf("%s the noise is at no frequency %.0f dB above its background, "+
+		found = append(found, remark(Noisy, fmt.Sprintf("%s the noise does not exceed its background by %.0f dB at any frequency, "+
 			"so nothing is known", sound.name, margin), "raise the noise in steps and record again"))
 	}
 	if len(background.samples) > 0 && statistic.MeanSquare(background.samples) == 0 {

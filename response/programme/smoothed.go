@@ -17,10 +17,10 @@ import (
 // through the cells that overlap it.
 //
 // Its uncertainty has two components. The noise of the recording is everything that no steady
-// filter explains; it belongs to one seating. response.WindowCause, common to one side, is the
-// detail that longer segments would resolve, and the rest of the effect of the weights. The noise
-// component is a 95 % half width divided by 1.96, so that the normal interval of the curve is that
-// of Student's t.
+// filter explains; it belongs to one seating. response.WindowCause is common to one side. It is the
+// detail that only longer segments would resolve, together with what is left of the effect of the
+// weights. The noise component is a 95 % half width divided by 1.96, so that the normal interval of
+// the curve is that of Student's t.
 func (c *Comparison) Smoothed(frequency []float64, fraction float64) response.Curve {
 	n := len(frequency)
 	out := c.blank("the direct recording", n)

@@ -75,9 +75,9 @@ func (f *fields) draw(r *rand.Rand, knots, into []float64) {
 }
 
 // each draws differences and the residuals of every group. For each draw it calls yield with the
-// largest |t|, calculated as for a measurement, and the largest |z|, until yield returns false. As
-// the residuals take the most time, half as many differences as there are degrees of freedom share
-// them.
+// largest |t|, calculated as for a measurement, and the largest |z|, until yield returns false.
+// Residuals take the most time to draw. So they are drawn once for several differences, for half as
+// many as there are degrees of freedom.
 func (f *fields) each(groups []group, yield func(t, z float64) bool) {
 	r := rand.New(rand.NewPCG(1, 19)) // the same band each time
 	const many = 60                   // degrees of freedom, beyond which the largest t is hardly smaller

@@ -93,7 +93,7 @@ func (r *Results) checkBothSides(all []bothSides, uses []use) []response.Finding
 	return []response.Finding{f}
 }
 
-// otherPair names what changes both sides alike where a leak does not reach.
+// otherPair lists the causes that change both sides alike above the frequencies of a leak.
 const otherPair = "another pair, other cushions, another place on the rig, or an equaliser"
 
 // exchangedSides returns the number of the only seating in which left less right is, but for a

@@ -312,9 +312,9 @@ func (l *listener) otherRate(least float64) (rate int) {
 	return rate
 }
 
-// findMarks looks for the marks at their places for the left sweep, and at those for the right one.
-// It allows for 0.1 s, since missing blocks between the marks move them, and for a drift. The side
-// with the more prominent marks is that of the sweep.
+// findMarks looks for the timing marks twice: at their places around the left sweep, and at their
+// places around the right sweep. It allows for 0.1 s, since missing blocks between the marks move
+// them, and for a drift. The side with the more prominent marks is that of the sweep.
 func (p *Place) findMarks(match []float64, ref *reference) {
 	slack := ref.stimulus.Signal().SampleRate() / 10 / ref.step
 	most := 0.0
