@@ -367,13 +367,16 @@ func (v *view) Says(s *review.Side) (all []string) {
 	}
 	if c := f.Crosstalk; c != nil {
 		say(v.Text("further.crosstalk", v.readingInDB(c.At(1000))))
-		if g := v.R.CommonGround(s); g != nil {
-			if told(g) {
-				say(v.Text("further.return",
-					v.Interval(g.Resistance), v.Interval(g.Common.Figure(1000))))
-			} else {
-				say(v.Text("further.leak", v.Interval(g.Resistance)))
-			}
+		switch g := v.R.CommonGround(s); {
+		case v.R.Impedance == nil:
+		case g == nil:
+			say(v.Text("crosstalk.together"))
+		case !told(g) && !leaks(g, c):
+			say(v.Text("further.return-not-known", v.Interval(g.Resistance)))
+		case told(g):
+			say(v.Text("further.return", v.Interval(g.Resistance), v.Interval(g.Common.Figure(1000))))
+		default:
+			say(v.Text("further.leak", v.Interval(g.Resistance)))
 		}
 	}
 	switch p := s.AbsolutePolarity; {

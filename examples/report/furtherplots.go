@@ -142,13 +142,16 @@ func (l language) crosstalkPlot(r *review.Results, s *review.Side, c *review.Cro
 		Series: []plot.Series{curve(l.Text("crosstalk.curve"), c.Level, c.Level.HalfWidth(confidence), sideStyle[s.Name]),
 			{Name: l.Text("distortion.floor"), X: c.Floor.Frequency, Y: c.Floor.Level, Style: plot.Ochre,
 				Kind: plot.Floor}}}
-	if g := r.CommonGround(s); g != nil && told(g) {
+	switch g := r.CommonGround(s); {
+	case r.Impedance == nil:
+		p.Notes = append(p.Notes, l.Text("crosstalk.note"))
+	case g == nil:
+		p.Notes = append(p.Notes, l.Text("crosstalk.together"))
+	case told(g):
 		p.Series = append(p.Series, curve(l.Text("crosstalk.return"), g.Common, g.Common.HalfWidth(confidence),
 			plot.Green),
 			curve(l.Text("crosstalk.leak"), g.Leak, nil, plot.Violet))
 		p.Notes = append(p.Notes, l.Text("crosstalk.no-interval"))
-	} else if g == nil {
-		p.Notes = append(p.Notes, l.Text("crosstalk.note"))
 	}
 	return l.shaded(p)
 }
@@ -249,4 +252,15 @@ func banded(s plot.Series) plot.Series {
 func told(g *review.CommonGround) bool {
 	low, _ := g.Resistance.Interval(confidence)
 	return low > 0
+}
+
+// leaks reports whether a shared return lead gives less than half of the amplitude of the crosstalk
+// at 1 kHz, with 95 % confidence.
+func leaks(g *review.CommonGround, c *review.Crosstalk) bool {
+	_, high := g.Resistance.Interval(confidence)
+	if high <= 0 {
+		return true
+	}
+	most := g.Common.At(1000) + decibel.OfAmplitude(high/math.Abs(g.Resistance.Value)) // it is proportional to R
+	return most < c.At(1000).AsRead+decibel.OfAmplitude(0.5)
 }
