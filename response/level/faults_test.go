@@ -158,7 +158,7 @@ func TestIsolationOfWrongRecordings(t *testing.T) {
 		{"a gate that shuts for a second", level.NoiseRecordings{Open: open, Covered: muted(under), Background: quiet}, level.Wandering, "part of the recording is digital silence"},
 		{"a noise that fades by 6 dB", level.NoiseRecordings{Open: open, Covered: fading(under, -6), Background: quiet}, level.Wandering, "under the cup the level moves by 5."},
 		{"a background of digital silence", level.NoiseRecordings{Open: open, Covered: under, Background: make([]float64, len(under))}, level.NoBackground, "digital silence"},
-		{"no noise above the background", level.NoiseRecordings{Open: open, Covered: under, Background: scaled(covered(noise(9, 0.1, 8)), 0.9)}, level.Noisy, "at no frequency 10 dB above"},
+		{"no noise above the background", level.NoiseRecordings{Open: open, Covered: under, Background: scaled(covered(noise(9, 0.1, 8)), 0.9)}, level.Noisy, "does not exceed its background by 10 dB at any frequency"},
 		{"float samples beyond full scale are not clipped", level.NoiseRecordings{Open: scaled(open, 20), Covered: scaled(under, 20), Background: scaled(quiet, 20)}, "", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
