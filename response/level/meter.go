@@ -68,10 +68,10 @@ func (m Meter) gains() gains {
 // 61672-1 and the correction are applied to the spectra as gains of power.
 //
 // The uncertainty is that of sensitivity and correction. An error of the correction moves the level
-// by its mean over frequency, weighted by power: each of the correction's components for itself, or
-// its whole uncertainty as one error at all frequencies if it has no components. The uncertainty is
-// not known if that of the correction is not for more than 2 % of the power. It does not contain
-// the difference between ears.
+// by its mean over frequency, weighted by power: each of the correction's components separately, or
+// its whole uncertainty as one error at all frequencies if it has no components. If the uncertainty
+// of the correction is unknown for more than 2 % of the power, so is that of the level. The
+// difference between ears is not part of it.
 //
 // It returns an error if there are no samples or only zeros, for a sample that is not finite, for a
 // sample rate below 8 kHz and for a sensitivity that is not known.
@@ -85,7 +85,8 @@ func (m Meter) Measure(samples []float64) (SoundLevel, error) {
 	if err := checkFinite("programme", samples, m.SampleRate); err != nil {
 		return SoundLevel{}, err
 	}
-	e := m.gains().energy(samples)
+	g := m.gains()
+	e := g.energy(samples)
 	if e.all == 0 {
 		return SoundLevel{}, fmt.Errorf("level: programme: %w: all samples are zero", ErrNoSignal)
 	}
@@ -96,7 +97,7 @@ func (m Meter) Measure(samples []float64) (SoundLevel, error) {
 		return append(response.Budget{calibrated}, more...).Figure(full.Value+dB, unit)
 	}
 	s := SoundLevel{
-		A:        figure(decibel.OfPower(e.weighted/n), AWeighted, m.corrected(e.spectrum)...),
+		A:        figure(decibel.OfPower(e.weighted/n), AWeighted, m.corrected(g.plan, e.spectrum)...),
 		Plain:    figure(decibel.OfPower(e.all/n), SoundPressure),
 		Peak:     figure(decibel.OfAmplitude(e.peak), PeakSoundPressure),
 		Crest:    response.Figure{Value: decibel.OfAmplitude(e.peak) - decibel.OfPower(e.all/n), Unit: Decibel},
@@ -122,26 +123,25 @@ func (m Meter) Measure(samples []float64) (SoundLevel, error) {
 	return s, nil
 }
 
-// some is a share of the power that is 0.09 dB.
+// some is the share of the power that may be unknown: 0.09 dB of the level.
 const some = 0.02
 
 // corrected returns the components of the A-weighted level's uncertainty in dB from the correction,
 // given the weighted power in each bin.
-func (m Meter) corrected(spectrum []float64) []response.Component {
+func (m Meter) corrected(plan *fft.Plan, spectrum []float64) []response.Component {
 	if m.Correction == nil {
 		return nil
 	}
-	g, whole := m.gains(), floats.Sum(spectrum)
 	var frequency, power []float64
 	for k, p := range spectrum {
-		if f := g.plan.Frequency(k, float64(m.SampleRate)); p > 0 && !math.IsNaN(m.Correction.UncertaintyAt(f)) {
+		if f := plan.Frequency(k, float64(m.SampleRate)); p > 0 && !math.IsNaN(m.Correction.UncertaintyAt(f)) {
 			frequency, power = append(frequency, f), append(power, p)
 		}
 	}
 	known := floats.Sum(power)
 	c := m.Correction.Resample(frequency)
 	switch {
-	case !(known >= (1-some)*whole):
+	case !(known >= (1-some)*floats.Sum(spectrum)):
 		return []response.Component{{Effects: []float64{math.NaN()}}}
 	case c.Components == nil:
 		c.Components = []response.CurveComponent{{Cause: response.Cause{Name: "correction"}, Effects: [][]float64{c.Uncertainty}}}

@@ -166,8 +166,8 @@ func (t thirdOfLaw) law(resistance float64) (mean complex128) {
 // The rest is leakage through the air, the cups and the mount.
 type CommonGround struct {
 	// Resistance R in Ω, by least squares over third octaves from 50 Hz to 5 kHz, together with a leak
-	// that changes slowly with frequency: R shows by the shape of the impedance. The uncertainty of
-	// the impedance is part of its own where it is known.
+	// that changes slowly with frequency. Only an impedance that changes more distinguishes the two.
+	// The uncertainty of the impedance is part of that of R where it is known.
 	Resistance response.Figure
 	// Common and Leak are the two parts in dB. The uncertainty of Common is that of the resistance,
 	// and not known where that may be zero; that of Leak is not known.

@@ -222,7 +222,7 @@ func minimumPhaseOf(frequency, level []float64) []float64 {
 	phase := make([]float64, len(frequency))
 	for k := 1; k < len(level); k++ {
 		step := (level[k] - level[k-1]) / decibel.PerNeper
-		if !(step != 0) || math.IsNaN(step) {
+		if step == 0 || math.IsNaN(step) {
 			continue
 		}
 		middle, width := math.Sqrt(frequency[k]*frequency[k-1]), math.Log(frequency[k]/frequency[k-1])

@@ -343,8 +343,7 @@ func (b *Bench) soundCorrection(sampleRate int, side string) *response.Curve {
 	out = b.withStated(out, of, nil)
 	for _, s := range b.stated {
 		if absolute(s.Name) {
-			out = out.With(response.Cause{Name: s.Name, CommonTo: s.CommonTo, DegreesOfFreedom: s.DegreesOfFreedom},
-				func(float64) float64 { return s.Uncertainty }, math.Inf(1))
+			out = out.With(s.cause(""), func(float64) float64 { return s.Uncertainty }, math.Inf(1))
 		}
 	}
 	covered := func(s Stated) bool { return s.Name == "rig" || s.Name == "microphone" }

@@ -98,8 +98,7 @@ func (b *Bench) absolute(relative response.Budget, s level.Sensitivity) response
 		response.Component{Cause: calibrator, Effects: []float64{s.FullScale.Uncertainty}})
 	for _, one := range b.stated {
 		if absolute(one.Name) {
-			cause := response.Cause{Name: one.Name, CommonTo: one.CommonTo, DegreesOfFreedom: one.DegreesOfFreedom}
-			budget = append(budget, response.Component{Cause: cause, Effects: []float64{one.Uncertainty}})
+			budget = append(budget, response.Component{Cause: one.cause(""), Effects: []float64{one.Uncertainty}})
 		}
 	}
 	return budget

@@ -38,6 +38,11 @@ type Stated struct {
 	DegreesOfFreedom float64
 }
 
+// cause returns the cause of a stated component, with the key of its scope.
+func (s Stated) cause(key string) response.Cause {
+	return response.Cause{Name: s.Name, CommonTo: s.CommonTo, Key: key, DegreesOfFreedom: s.DegreesOfFreedom}
+}
+
 // sharedErrors are the errors of a side's response that all seatings share: independent ones, each
 // as the standard uncertainty in dB that it adds along frequency. They are for concurrent use.
 type sharedErrors struct {
@@ -227,11 +232,9 @@ func (b *Bench) withDrift(c response.Curve, side sweep.Side, pair string) respon
 // withStated adds the components of uncertainty that the recordings do not show to a curve of a
 // side.
 func (b *Bench) withStated(c response.Curve, side sweep.Side, keys map[response.Scope]string) response.Curve {
-	with := func(name string, scope response.Scope, freedom float64, u func(float64) float64, octaves float64) {
-		c = c.With(response.Cause{Name: name, CommonTo: scope, Key: keys[scope], DegreesOfFreedom: freedom}, u, octaves)
-	}
 	if m := b.microphoneOf(side); m != nil && m.Response.Uncertainty != nil {
-		with("microphone", response.OneMicrophone, 0, m.Response.UncertaintyAt, 1)
+		own := Stated{Name: "microphone", CommonTo: response.OneMicrophone}
+		c = c.With(own.cause(keys[own.CommonTo]), m.Response.UncertaintyAt, 1)
 	}
 	for _, s := range b.stated {
 		if absolute(s.Name) || s.Name == "drift" && b.drift != nil {
@@ -241,7 +244,7 @@ func (b *Bench) withStated(c response.Curve, side sweep.Side, keys map[response.
 		if len(s.ByFrequency.Level) > 0 {
 			u = s.ByFrequency.At
 		}
-		with(s.Name, s.CommonTo, s.DegreesOfFreedom, u, s.Octaves)
+		c = c.With(s.cause(keys[s.CommonTo]), u, s.Octaves)
 	}
 	if calibrator := b.config.Calibrator; calibrator != nil {
 		c = microphoneRelativeTo(c, calibrator.Frequency)
