@@ -113,6 +113,17 @@ func TestResidueOfNoiseIsItsFloor(t *testing.T) {
 	assert.True(t, last.Peak.At(500).Below)
 }
 
+func TestRubBuzzIsNotKnownUpToAFrequencyBelowTheSweep(t *testing.T) {
+	t.Parallel()
+	s := newSweep(t, quick)
+	recording := withHarmonics(s)
+	r, err := distortion.RubBuzz(separate(t, s, 2, recording), recording, distortion.Config{MaxFrequency: 1e-5})
+	require.NoError(t, err)
+	for _, v := range r.Crest {
+		require.True(t, math.IsNaN(v))
+	}
+}
+
 func TestRubBuzzBadRequests(t *testing.T) {
 	t.Parallel()
 	s := newSweep(t, quick)
