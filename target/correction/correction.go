@@ -63,9 +63,12 @@ func Fit(seatings []response.Curve, t target.Target, o target.Config, c Config) 
 // through returns the deviation of seatings through the filters, and the gain of the filters.
 func (k Correction) through(
 	seatings []response.Curve, t target.Target, o target.Config) (target.Deviation, response.Curve, error) {
-	level, corrected := levelCurve(k.Filters, k.SampleRate, seatings), make([]response.Curve, len(seatings))
+	level, err := levelCurve(k.Filters, k.SampleRate, seatings)
+	if err != nil {
+		return target.Deviation{}, level, err
+	}
+	corrected := make([]response.Curve, len(seatings))
 	for i, s := range seatings {
-		var err error
 		if corrected[i], err = s.Add(level); err != nil {
 			return target.Deviation{}, level, err
 		}
@@ -166,14 +169,18 @@ func excludeNarrowDips(f, wanted, weight []float64) []response.Band {
 }
 
 // levelCurve returns the gain of the filters at the points of the seatings, and at 48 points to the
-// octave.
-func levelCurve(filters []Filter, sampleRate int, seatings []response.Curve) response.Curve {
+// octave. The error wraps ErrTooHigh if the seatings have no point up to half the sample rate.
+func levelCurve(filters []Filter, sampleRate int, seatings []response.Curve) (response.Curve, error) {
 	top := float64(sampleRate) / 2
 	var own []float64
 	for _, s := range seatings {
 		own = append(own, s.Frequency...)
 	}
 	at := grid.Union(0, top, own, response.LogGrid(slices.Min(own), min(top, slices.Max(own)), 48))
+	if len(at) == 0 {
+		return response.Curve{}, fmt.Errorf("responses from %s up are %w of %s; use a higher sample rate",
+			response.FormatFrequency(slices.Min(own)), ErrTooHigh, response.FormatFrequency(float64(sampleRate)))
+	}
 	c := response.Curve{Frequency: at, Level: make([]float64, len(at)), Uncertainty: make([]float64, len(at)),
 		Reference: "unity gain",
 		Valid:     response.Band{Low: at[0], High: at[len(at)-1]}}
@@ -181,7 +188,7 @@ func levelCurve(filters []Filter, sampleRate int, seatings []response.Curve) res
 	for i, f := range at {
 		c.Level[i] = level(f)
 	}
-	return c
+	return c, nil
 }
 
 // preamp returns the gain in dB, zero or less, that keeps a sine within full scale.

@@ -279,6 +279,9 @@ func TestWhatCannotBeFitted(t *testing.T) {
 	}
 	_, err := correction.Fit([]response.Curve{c}, target.Flat(), target.Config{}, correction.Config{SampleRate: 16000})
 	assert.ErrorIs(t, err, correction.ErrTooHigh)
+	_, err = correction.Fit([]response.Curve{c}, target.Flat(), target.Config{},
+		correction.Config{SampleRate: 12, Band: response.Band{Low: 1, High: 5}})
+	assert.EqualError(t, err, "correction: responses from 20.3 Hz up are at or above half the sample rate of 12 Hz; use a higher sample rate")
 	_, err = correction.Fit(nil, target.Flat(), target.Config{}, correction.Config{})
 	assert.ErrorContains(t, err, "give at least one seating")
 
