@@ -260,7 +260,7 @@ func (c Curve) combine(other Curve, sign float64) (Curve, error) {
 // not. It is nil if there are none, or if the limits are not above zero and finite. LogGrid panics
 // for more than a million frequencies.
 func LogGrid(low, high float64, perOctave int) []float64 {
-	if !(low > 0 && high >= low) || perOctave < 1 || math.IsInf(high, 0) {
+	if !(low/1000 > 0 && high >= low) || perOctave < 1 || math.IsInf(high, 0) { // of the smallest numbers, 1/1000 is 0
 		return nil
 	}
 	n := float64(perOctave)

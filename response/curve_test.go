@@ -231,12 +231,13 @@ func TestLogGrid(t *testing.T) {
 	assert.InDelta(t, 125, ends[0], 1e-9, "double precision")
 	assert.Equal(t, []float64{1000}, response.LogGrid(1000, 1000, 3), "from a point to itself")
 	for name, g := range map[string][]float64{
-		"zero low":       response.LogGrid(0, 100, 3),
-		"reversed":       response.LogGrid(100, 50, 3),
-		"no density":     response.LogGrid(20, 100, 0),
-		"infinite":       response.LogGrid(20, math.Inf(1), 3),
-		"not a number":   response.LogGrid(math.NaN(), 100, 3),
-		"between points": response.LogGrid(1001, 1002, 3),
+		"from the smallest number": response.LogGrid(5e-324, 5e-324, 1), // 1/1000 of it is 0
+		"zero low":                 response.LogGrid(0, 100, 3),
+		"reversed":                 response.LogGrid(100, 50, 3),
+		"no density":               response.LogGrid(20, 100, 0),
+		"infinite":                 response.LogGrid(20, math.Inf(1), 3),
+		"not a number":             response.LogGrid(math.NaN(), 100, 3),
+		"between points":           response.LogGrid(1001, 1002, 3),
 	} {
 		assert.Nil(t, g, name)
 	}
