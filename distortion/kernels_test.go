@@ -67,7 +67,7 @@ func TestPublishedHammersteinExample(t *testing.T) {
 		// parity. It is known up to its order times the highest fundamental, or the maximum
 		// frequency.
 		highest := order + 2*math.Floor((4-order)/2)
-		assert.InEpsilon(t, min(12000*order, 45600), k.Valid.High, 0.03, "kernel %d", m+1) // Valid leaves out the end
+		assert.InEpsilon(t, min(12000*order, 45600), k.Valid.High, 0.03, "kernel %d", m+1) // Valid leaves out the end of the band
 		assert.Less(t, k.Valid.Low, 1.6*10*highest, "kernel %d", m+1)
 		var worst, turned float64
 		for i, f := range k.Frequency {
@@ -80,7 +80,7 @@ func TestPublishedHammersteinExample(t *testing.T) {
 			turned = max(turned, math.Abs(cmplx.Phase(k.Response[i]/want)))
 		}
 		assert.Less(t, worst, 0.3, "kernel %d", m+1)
-		assert.Less(t, turned, 0.06, "kernel %d", m+1) // 3.4°, at the lowest frequency
+		assert.Less(t, turned, 0.06, "kernel %d", m+1) // rad; 3.4°, at the lowest frequency
 		assert.InDelta(t, 20*math.Log10(cmplx.Abs(hammerstein[m].Response(1000, 96000))), levelAt(k, 1000), 0.01)
 	}
 }

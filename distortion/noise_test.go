@@ -171,7 +171,7 @@ func TestTheRigsOwnInTheFloor(t *testing.T) {
 	r := distortion.NewReading(1, 0.03, "%", distortion.Noise{Degrees: 2}).WithRig(0.04, 0)
 	assert.InDelta(t, 0.05, r.Floor, 1e-9)                                                                            // 3, 4, 5
 	assert.InDelta(t, math.Sqrt(1-0.03*0.03), r.Value, 1e-9)                                                          // the noise's power is subtracted
-	assert.InDelta(t, 10, distortion.NewReading(-20, -60, "dB", distortion.Noise{Degrees: 2}).Percent().AsRead, 1e-9) // 1/10
+	assert.InDelta(t, 10, distortion.NewReading(-20, -60, "dB", distortion.Noise{Degrees: 2}).Percent().AsRead, 1e-9) // −20 dB is a tenth, 10 %
 	assert.False(t, r.WithRig(math.NaN(), 0).Known(), "what the rig does is not known")
 	// Half a dB of microphone and rig is 0.5/8.686 of an amplitude, here and in a mean of equal
 	// readings.

@@ -74,7 +74,7 @@ func TestSweepAgainstSteadyTonesThroughOtherPrograms(t *testing.T) {
 					assert.InDelta(t, steady[n], hs.Harmonic(n, f).AsRead, 0.2, "order %d of %g Hz", n, f) // a usual requirement for two methods
 				}
 			}
-			assert.GreaterOrEqual(t, compared, 4) // a cubic has the third only
+			assert.GreaterOrEqual(t, compared, 4) // of a cubic, only the third order exists
 			t.Logf("%d levels compared, off by %.3f dB at most: %s", compared, worst, row.note)
 		})
 	}

@@ -38,7 +38,7 @@ func TestClicksAmongOrdinaryHarmonics(t *testing.T) {
 			b := (22800*0.975 - 10.65*f) / 24000
 			assert.InDelta(t, 20*math.Log10(0.01*b), r.Peak.AsRead[i], 0.5, "peak at %g Hz", f)                         // a band-limited click may straddle samples
 			assert.InDelta(t, 10*math.Log10(2*1e-4*b*f/48000), r.RMS.AsRead[i], 0.7, "level at %g Hz", f)               // a frame holds 10 to 15 of them, one more or less
-			assert.InDelta(t, r.Peak.AsRead[i]-r.RMS.AsRead[i]+10*math.Log10(2), r.Crest[i], 1e-9, "crest at %g Hz", f) // by definition
+			assert.InDelta(t, r.Peak.AsRead[i]-r.RMS.AsRead[i]+10*math.Log10(2), r.Crest[i], 1e-9, "crest at %g Hz", f) // the crest factor is peak less rms in dB
 			assert.Greater(t, r.Crest[i], 18.0, "clicks, not noise")
 		case f > 45 && f < 170 || f > 480:
 			// Nine harmonics at −40 dB are removed without a trace.
@@ -100,7 +100,7 @@ func TestResidueOfNoiseIsItsFloor(t *testing.T) {
 	for i, f := range last.RMS.Fundamental {
 		if last.Valid.Contains(f) && !math.IsNaN(level[i]) {
 			known++
-			assert.InDelta(t, 0, level[i], 0.3, "at %g Hz", f) // eight frames of 1000 samples and more
+			assert.InDelta(t, 0, level[i], 0.3, "at %g Hz", f) // dB; the noise of eight frames, each of 1000 samples or more
 			tolerance := 1.0                                   // the mean of eight largest scatters by 0.3 dB
 			if f > last.Valid.High/1.5 {
 				tolerance = 1.5 // a narrow band has a carrier, at which the peak of the envelope is found

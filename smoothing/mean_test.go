@@ -126,7 +126,7 @@ func TestConstantPartBesideALoudOne(t *testing.T) {
 		}
 	}
 	for i, got := range octave(t, frequency, logGrid(1500, 23999, 2000), 3).Mean(nil, power) {
-		require.InEpsilon(t, 0.1, got, 1e-13, "output %d", i) // a plain running sum loses all of it
+		require.InEpsilon(t, 0.1, got, 1e-13, "output %d", i) // a plain running sum would lose it whole to rounding
 	}
 }
 
@@ -167,5 +167,5 @@ func TestLevelIsNotAbovePower(t *testing.T) {
 		assert.Less(t, level[i], 10*math.Log10(power[i]))
 	}
 	// Exponentially distributed power: mean of ln is −γ, so −2.507 dB (Euler's constant 0.57722).
-	assert.InDelta(t, -2.507, level[49]-10*math.Log10(power[49]), 1) // some 300 bins: 5.57 dB/√300 = 0.32 dB, three times that
+	assert.InDelta(t, -2.507, level[49]-10*math.Log10(power[49]), 1) // three standard deviations of the mean of about 300 bins: 5.57 dB/√300 = 0.32 dB
 }

@@ -66,7 +66,7 @@ func TestTiltHasTheClosedFormOfAStraightLine(t *testing.T) {
 				assert.InDelta(t, math.Abs(slope)*octaves/math.Sqrt(12), d.RMS.Value, tolerance)
 				assert.InDelta(t, math.Abs(slope)*octaves/4, d.MeanAbsolute.Value, tolerance)
 				assert.InDelta(t, 0, d.Ripple.Value, tolerance)
-				assert.InDelta(t, -(90 + slope*math.Log2(math.Sqrt(20*20000)/1000)), d.Offset.Value, tolerance, "the mean of a line lies in its middle")
+				assert.InDelta(t, -(90 + slope*math.Log2(math.Sqrt(20*20000)/1000)), d.Offset.Value, tolerance, "the mean of a straight line is its value in the middle")
 				assert.InDelta(t, math.Abs(slope)*octaves/2, math.Abs(d.Max.Level.Value), tolerance)
 				assert.InDelta(t, min(1, 2*3/(math.Abs(slope)*octaves)), d.Share.Value, tolerance, "±3 dB unless stated")
 				assert.InDelta(t, 1, d.Coverage, tolerance)
@@ -183,7 +183,7 @@ func TestAlignment(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			d := compare(t, line, target.Flat(), target.Config{Band: response.Band{Low: 250, High: 4000}, Align: row.align})
-			assert.InDelta(t, row.want, d.Offset.Value, 1e-9) // the mean of a line lies in its middle
+			assert.InDelta(t, row.want, d.Offset.Value, 1e-9) // the mean of a straight line is its value in the middle
 			assert.InDelta(t, 10+row.want, d.Curve.At(1000), 1e-9)
 			assert.InDelta(t, math.Hypot(10+row.want, 4/math.Sqrt(12)), d.RMS.Value, 1e-9, "mean and spread add in square")
 			assert.Equal(t, `target "flat", `+row.words, d.Curve.Reference)

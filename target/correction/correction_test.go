@@ -159,7 +159,7 @@ func TestExpectedResultIsTheResponseThroughTheFilters(t *testing.T) {
 	through := curveOf(t, func(f float64) float64 { return c.At(f) + correction.LevelOf(k.Filters, f, 48000) })
 	d, err := target.Compare(through, target.Flat(), target.Config{})
 	require.NoError(t, err)
-	assert.InDelta(t, d.RMS.Value, k.After.RMS.Value, 1e-3) // two grids
+	assert.InDelta(t, d.RMS.Value, k.After.RMS.Value, 1e-3) // one is read on 48 points to the octave, the other on those of the curve
 	assert.InDelta(t, correction.LevelOf(k.Filters, 700, 48000), k.Level.At(700), 0.01)
 }
 
@@ -211,7 +211,7 @@ func TestCoefficientsEqualSciPy(t *testing.T) {
 			k, err := f.Coefficients(int(c.SampleRate))
 			require.NoError(t, err)
 			for i, v := range []float64{k.B0, k.B1, k.B2, k.A1, k.A2} {
-				assert.InDelta(t, append(c.B, c.A[1:]...)[i], v, 1e-9) // two roads in double precision
+				assert.InDelta(t, append(c.B, c.A[1:]...)[i], v, 1e-9) // two ways to compute the same, rounded differently
 			}
 			for i, at := range c.Frequency {
 				assert.InDelta(t, 20*math.Log10(math.Hypot(c.Real[i], c.Imag[i])), f.Level(at, int(c.SampleRate)), 1e-4) // low frequencies magnify rounding

@@ -76,7 +76,7 @@ func TestSteadyTonesMeasureTheDriver(t *testing.T) {
 	for _, f := range r.Findings {
 		assert.NotContains(t, string(f.Kind), "part")
 	}
-	assert.InDelta(t, 0, r.DelayDifference.At(1000), 0.02) // ms; a filter of 0.4 dB
+	assert.InDelta(t, 0, r.DelayDifference.At(1000), 0.02) // ms; the delay of a filter of 0.4 dB
 	assert.InDelta(t, -2, r.TimeDifference.Value, 0.3)     // µs: 38 against 40
 	for k, side := range r.Sides() {
 		which := []rig.Side{rig.Left, rig.Right}[k]
@@ -130,7 +130,7 @@ func TestSteadyTonesMeasureTheDriver(t *testing.T) {
 			assert.Zero(t, one.Rattles, "nothing is loose")
 		}
 		assert.Greater(t, side.AbsolutePolarity.Value, 0.9)
-		assert.InDelta(t, 0, side.GroupDelay.At(1000), 0.05) // ms; the filters' own
+		assert.InDelta(t, 0, side.GroupDelay.At(1000), 0.05) // ms; the delay of the filters themselves
 		assert.True(t, further.Modulation.Total.Known())
 		assert.True(t, further.Difference.Second.Known())
 		assert.False(t, further.Difference.Third.Known(), "21 kHz is beyond what was measured")

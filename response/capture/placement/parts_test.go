@@ -77,7 +77,7 @@ func TestSweepsAreFoundBesideParts(t *testing.T) {
 	p, err := placement.Locate(placement.FindParts(rec, st).Sweeps, st)
 	require.NoError(t, err)
 	require.Equal(t, sweep.Left, p.Channels[0].Side)
-	require.InDelta(t, float64(st.Sweeps(sweep.Left)[0].Start+latency), p.Channels[0].Sweep, 96) // 2 ms
+	require.InDelta(t, float64(st.Sweeps(sweep.Left)[0].Start+latency), p.Channels[0].Sweep, 96) // 96 samples are 2 ms
 
 	twice := &capture.Recording{Name: "twice.wav", SampleRate: 48000, Channels: [][]float64{append(append([]float64{}, x...), x...)}}
 	p, err = placement.Locate(twice, st)
