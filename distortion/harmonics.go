@@ -269,7 +269,7 @@ type Order struct {
 	// harmonic's own frequency: its equivalent noise bandwidth.
 	Resolution float64
 
-	spectrum func(f float64) complex128 // Hn, its delay removed, on the harmonic's own frequency
+	spectrum func(f float64) complex128 // Hn without its delay, by the harmonic's own frequency
 	noise    func(f float64) float64
 	rig      func(f float64) float64
 	remains  float64 // part of the rig's amplitude that is left in the level

@@ -79,8 +79,8 @@ func TestLevelOfMaterialIsCorrected(t *testing.T) {
 			}
 			assert.InDelta(t, c.want, got.Level.A.Value, 0.06, "dB(A); the table is rounded to 0.1 dB")
 			require.Len(t, got.Allowance, 3)
-			// 8 h at 85 dB(A), half of it for each 3 dB (NIOSH 98-126), at a level two
-			// uncertainties higher.
+			// 8 h at 85 dB(A), and half the time for each 3 dB more (NIOSH 98-126); the level is
+			// taken two standard uncertainties higher.
 			hours := 8 * math.Pow(2, (85-got.Level.A.Value-2*c.u)/3)
 			if math.IsNaN(c.u) {
 				assert.True(t, math.IsNaN(got.Allowance[0].AtMost))

@@ -119,9 +119,9 @@ func (f *Further) clone() *Further {
 	return &out
 }
 
-// against adds the interface's own distortion, read from the direct recording, to the floors, with
-// the noise in that reading, below which nothing is known of it. The pair passes this distortion
-// like any other signal, so it is multiplied by the measured response.
+// against adds the interface's own distortion to the floors. It is read from the direct recording,
+// and the noise in that recording is added too, since a distortion below it is not known. The pair
+// passes this distortion like any other signal, so it is multiplied by the measured response.
 // Without a direct recording the pair's own distortion is not known.
 func (f *Further) against(direct *Further, b *Bench, reading *Reading) {
 	passed, shared := reading.Response, b.shared(reading.side)
