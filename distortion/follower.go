@@ -34,7 +34,7 @@ const fadeTop = 0.05
 func (h follower) apply(recording []float64) []float64 {
 	s, fs := h.sweep, float64(h.sweep.SampleRate())
 	// In the deconvolved recording, the highest frequency comes at most this much early.
-	early := max(0, int(math.Ceil(s.TimeConstant()*math.Log(h.maxFrequency/s.Start())*fs)))
+	early := int(max(0, math.Ceil(s.TimeConstant()*math.Log(h.maxFrequency/s.Start())*fs)))
 	n := fft.FastLen(early + len(recording))
 	plan := fft.NewPlan(n)
 	inverse := s.InverseSpectrum(nil, n)

@@ -199,7 +199,7 @@ func TestHarmonicThatRings(t *testing.T) {
 			return 10 * math.Log10(real(h)*real(h)+imag(h)*imag(h))
 		}
 		want := -60 + gain(fundamental*float64(orders)) - gain(fundamental)
-		assert.InDelta(t, want, o.AsRead[i], 0.3, "at %g Hz", fundamental) // the window cuts off a thousandth of the ringing, and lets in some of the neighbouring orders'
+		assert.InDelta(t, want, o.AsRead[i], 0.3, "at %g Hz", fundamental) // ringing that is cut off, or of another order
 	}
 }
 

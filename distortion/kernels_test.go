@@ -67,7 +67,7 @@ func TestPublishedHammersteinExample(t *testing.T) {
 		// parity. It is known up to its order times the highest fundamental, or the maximum
 		// frequency.
 		highest := order + 2*math.Floor((4-order)/2)
-		assert.InEpsilon(t, min(12000*order, 45600), k.Valid.High, 0.03, "kernel %d", m+1) // Valid leaves out the end of the band
+		assert.InEpsilon(t, min(12000*order, 45600), k.Valid.High, 0.03, "kernel %d", m+1) // Valid leaves out the end
 		assert.Less(t, k.Valid.Low, 1.6*10*highest, "kernel %d", m+1)
 		var worst, turned float64
 		for i, f := range k.Frequency {

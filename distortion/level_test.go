@@ -77,7 +77,7 @@ func TestHighestLevelUnderAWantedDistortion(t *testing.T) {
 		_, fundamental := ofCubic(a)
 		played, output, _, err := series.MaxLevel(1000, percent)
 		require.NoError(t, err)
-		assert.InDelta(t, 20*math.Log10(a), played, 0.05, "%g %%", percent) // dB; a straight line over 3 dB in place of the curve
+		assert.InDelta(t, 20*math.Log10(a), played, 0.05, "%g %%", percent) // dB; straight between levels
 		assert.InDelta(t, 20*math.Log10(a)+fundamental, output, 0.05, "%g %%", percent)
 	}
 	played, _, _, err := series.MaxLevel(1000, 10)

@@ -169,9 +169,10 @@ func TestUncertaintyOfTheMicrophoneDoesNotAverageOut(t *testing.T) {
 // phase of the rig's own distortion.
 func TestTheRigsOwnInTheFloor(t *testing.T) {
 	r := distortion.NewReading(1, 0.03, "%", distortion.Noise{Degrees: 2}).WithRig(0.04, 0)
-	assert.InDelta(t, 0.05, r.Floor, 1e-9)                                                                            // 3, 4, 5
-	assert.InDelta(t, math.Sqrt(1-0.03*0.03), r.Value, 1e-9)                                                          // the noise's power is subtracted
-	assert.InDelta(t, 10, distortion.NewReading(-20, -60, "dB", distortion.Noise{Degrees: 2}).Percent().AsRead, 1e-9) // −20 dB is a tenth, 10 %
+	assert.InDelta(t, 0.05, r.Floor, 1e-9)                   // 3, 4, 5
+	assert.InDelta(t, math.Sqrt(1-0.03*0.03), r.Value, 1e-9) // the noise's power is subtracted
+	decibels := distortion.NewReading(-20, -60, "dB", distortion.Noise{Degrees: 2})
+	assert.InDelta(t, 10, decibels.Percent().AsRead, 1e-9) // a tenth
 	assert.False(t, r.WithRig(math.NaN(), 0).Known(), "what the rig does is not known")
 	// Half a dB of microphone and rig is 0.5/8.686 of an amplitude, here and in a mean of equal
 	// readings.
@@ -222,5 +223,5 @@ func TestTheRigMovesASumByWhatEachOrderAddsToIt(t *testing.T) {
 	// Order i moves the sum by ρᵢ hᵢ/√2 rms, 0.014 % each, and the second by ρ²/2 = 0.02 % on average:
 	// 0.028 % together. The readings are known in place of h: √(h² + ρ²) = 0.22 % in the second order
 	// gives an uncertainty of 0.035 %. Without its weight, ρ/√2 would give 0.14 %.
-	assert.InDelta(t, 0.028/0.035, math.Sqrt(z), 0.06, "rms error in standard uncertainties; the reading changes with the phase")
+	assert.InDelta(t, 0.028/0.035, math.Sqrt(z), 0.06, "standard uncertainties; the reading changes with the phase")
 }

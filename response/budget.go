@@ -79,11 +79,10 @@ type Budget []Component
 // variances (JCGM 100:2008, 5.1.2), and its degrees of freedom by Welch and Satterthwaite,
 // u⁴/Σ(u_i⁴/ν_i) (G.4.1). The uncertainty of a nil Budget is not known; that of an empty one is 0.
 //
-// The formula is for many degrees of freedom. If an estimate that has few is beside another
-// component, the 95 % intervals of many such figures hold the truth less often than in 95 % of
-// them: in 87 % at the least with one degree of freedom, as of the scatter of two seatings of one
-// side, in 92 % with two, and in 94 % with four. The least is where the estimated component is
-// about three times the other.
+// The formula is for many degrees of freedom. With few, and another component beside, a 95 %
+// interval is too narrow. It is so most where the estimated component is about three times the
+// other: it then holds the truth in 87 % of cases with one degree of freedom, as from two seatings
+// of one side, in 92 % with two, and in 94 % with four.
 func (b Budget) Figure(value float64, unit string) Figure {
 	f := Figure{Value: value, Uncertainty: math.NaN(), Unit: unit, Budget: b}
 	if b != nil {

@@ -257,10 +257,11 @@ func (c Curve) combine(other Curve, sign float64) (Curve, error) {
 // LogGrid returns the frequencies 1000 · 2^(k/perOctave) Hz, for whole numbers k, from low to high
 // Hz. The grid is anchored at 1 kHz, so grids over different bands share their points. It contains
 // low and high only if they are such frequencies themselves, as 125 and 8000 Hz are and 20 Hz is
-// not. It is nil if there are none, or if the limits are not above zero and finite. LogGrid panics
-// for more than a million frequencies.
+// not. It is nil if there are none, or if the limits are not above zero and finite, or so
+// small that a thousandth of them is zero in double precision. LogGrid panics for more than a
+// million frequencies.
 func LogGrid(low, high float64, perOctave int) []float64 {
-	if !(low/1000 > 0 && high >= low) || perOctave < 1 || math.IsInf(high, 0) { // of the smallest numbers, 1/1000 is 0
+	if !(low/1000 > 0 && high >= low) || perOctave < 1 || math.IsInf(high, 0) {
 		return nil
 	}
 	n := float64(perOctave)

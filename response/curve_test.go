@@ -231,7 +231,7 @@ func TestLogGrid(t *testing.T) {
 	assert.InDelta(t, 125, ends[0], 1e-9, "double precision")
 	assert.Equal(t, []float64{1000}, response.LogGrid(1000, 1000, 3), "from a point to itself")
 	for name, g := range map[string][]float64{
-		"from the smallest number": response.LogGrid(5e-324, 5e-324, 1), // 1/1000 of it is 0
+		"from the smallest number": response.LogGrid(5e-324, 5e-324, 1), // a thousandth of it is 0
 		"zero low":                 response.LogGrid(0, 100, 3),
 		"reversed":                 response.LogGrid(100, 50, 3),
 		"no density":               response.LogGrid(20, 100, 0),

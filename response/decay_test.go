@@ -95,7 +95,7 @@ func TestDecayOfAnImpulseIsThatOfTheFilter(t *testing.T) {
 	for _, level := range []float64{-3.0103, -20, -40} {
 		i, reason := d.crossing(level)
 		require.Empty(t, reason)
-		assert.InDelta(t, d.filterTime(level), d.timeAt(i, level), 3e-5, "%v dB", level) // s; 3 % of a period: the curve is interpolated linearly between its points
+		assert.InDelta(t, d.filterTime(level), d.timeAt(i, level), 3e-5, "%v dB", level) // s; straight lines between points
 		time, reason := d.To(level - 1)
 		assert.Equal(t, reasonFilter, reason)
 		assert.False(t, time.Known())

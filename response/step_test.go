@@ -82,8 +82,8 @@ func TestStepOfAWire(t *testing.T) {
 	peak, err := h.Peak()
 	require.NoError(t, err)
 	step := h.Step(nil)
-	assert.InDelta(t, 0, step[peak-48], 0.02) // 48 samples are 1 ms
+	assert.InDelta(t, 0, step[peak-48], 0.02) // 1 ms before the peak
 	assert.InDelta(t, 1.0895, slices.Max(step[peak:peak+10]), 0.02)
 	assert.InDelta(t, 1, step[peak+48], 0.04)  // 1 ms: ripple of the upper edge
-	assert.InDelta(t, 1, step[peak+480], 0.02) // 10 ms later, which is 1/(2 · 50 Hz)
+	assert.InDelta(t, 1, step[peak+480], 0.02) // 10 ms later, 1/(2 · 50 Hz)
 }

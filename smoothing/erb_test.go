@@ -43,6 +43,6 @@ func TestNewERBWidthAtOneKilohertz(t *testing.T) {
 			}
 		}
 		got := erb(t, frequency, []float64{1000}, 1).Mean(nil, power)
-		assert.InDelta(t, c.want, got[0], 5.5e-4, "step at %v Hz", c.step) // a step is as wide as one interval of the grid: 6.9e-5/0.1325
+		assert.InDelta(t, c.want, got[0], 5.5e-4, "step at %v Hz", c.step) // one grid interval: 6.9e-5/0.1325
 	}
 }

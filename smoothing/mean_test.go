@@ -167,5 +167,5 @@ func TestLevelIsNotAbovePower(t *testing.T) {
 		assert.Less(t, level[i], 10*math.Log10(power[i]))
 	}
 	// Exponentially distributed power: mean of ln is −γ, so −2.507 dB (Euler's constant 0.57722).
-	assert.InDelta(t, -2.507, level[49]-10*math.Log10(power[49]), 1) // three standard deviations of the mean of about 300 bins: 5.57 dB/√300 = 0.32 dB
+	assert.InDelta(t, -2.507, level[49]-10*math.Log10(power[49]), 1) // three times 5.57 dB/√300, of 300 bins
 }

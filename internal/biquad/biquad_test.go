@@ -32,7 +32,7 @@ func TestFiltersEqualSciPy(t *testing.T) {
 			q := New(shapes[c.Shape], c.F, c.Q, c.Gain, c.SampleRate)
 			want := append(c.B, c.A[1:]...)
 			for i, v := range []float64{q.B0, q.B1, q.B2, q.A1, q.A2} {
-				assert.InDelta(t, want[i], v, 1e-9, "coefficient %d; computed in two ways, whose rounding differs most with poles near 1", i)
+				assert.InDelta(t, want[i], v, 1e-9, "coefficient %d; rounding, with poles near 1", i)
 			}
 			for i, f := range c.Frequency {
 				h := complex(c.Real[i], c.Imag[i])

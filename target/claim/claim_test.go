@@ -193,7 +193,7 @@ func TestClaimsAsMakersWordThem(t *testing.T) {
 			assert.Contains(t, v.Reason, row.reason)
 			assert.Equal(t, row.claim.String(), v.Claim)
 			if !math.IsNaN(row.value) {
-				assert.InDelta(t, row.value, v.Measured.Value, 0.05) // the largest difference of two sides that match lies where the tilt of the seatings is largest
+				assert.InDelta(t, row.value, v.Measured.Value, 0.05) // dB; the seatings tilt
 			}
 			assert.NotContains(t, v.Reason, "%!", "a format")
 		})

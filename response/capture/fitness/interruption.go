@@ -39,7 +39,8 @@ func (c *channel) interruptions() (found []interruption) {
 		for at := begin; at < end; {
 			beside, least := c.aboutInterruption(s, float64(at)-first)
 			block := max(1, least/4)
-			if at-beside < 0 || !c.softer(at, at+block, 2*c.loudest(at-beside, at)) || // the largest amplitude there can be
+			// An amplitude is at most twice the largest sample, which is known sooner.
+			if at-beside < 0 || !c.softer(at, at+block, 2*c.loudest(at-beside, at)) ||
 				!c.softer(at, at+block, c.amplitude(first, at-beside, at)) {
 				at += block
 				continue
