@@ -199,8 +199,8 @@ func TestTheRigsOwnInTheFloor(t *testing.T) {
 }
 
 // A rig that distorts an order by much that adds little to the sum: over all phases the error of the
-// sum has the stated standard uncertainty. In the mean of seatings, whose phase is one, the bound is no
-// lower than that of one seating.
+// sum has the stated standard uncertainty. The rig's distortion has the same phase in all seatings, so
+// the bound of their mean is no lower than that of one seating.
 func TestTheRigMovesASumByWhatEachOrderAddsToIt(t *testing.T) {
 	t.Parallel()
 	random := rand.New(rand.NewPCG(9, 10))

@@ -156,7 +156,7 @@ func TestLeakySeatingIsNamedAndNotLeftOut(t *testing.T) {
 	odd := a.Outliers[0]
 	assert.Equal(t, 3, odd.Index)
 	assert.Less(t, odd.Band.High, 150.0, "where it leaks")
-	assert.InDelta(t, -9, odd.Deviation, 2, "by how much; three times the scatter of its level and the median's")
+	assert.InDelta(t, -9, odd.Deviation, 2, "how far it stands out, in dB; three times the scatter of its level and of the median")
 	without, err := response.AverageOf([]response.Curve{curves[0], curves[1], curves[2], curves[4]})
 	require.NoError(t, err)
 	assert.Less(t, a.Level.At(40), without.Level.At(40)-1, "it still counts; leaving it out is the reviewer's to decide")

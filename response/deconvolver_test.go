@@ -52,7 +52,7 @@ func TestKnownFilters(t *testing.T) {
 			assert.Less(t, level, 0.001, "dB; 20 times better than required, for regularisation and the ends of the window")
 			assert.Less(t, phase, 0.01, "degrees; 20 times better than required")
 			level, phase = errorsOver(tr, 20, 20000, truth)
-			assert.Less(t, level, 0.003, "dB at the very ends; regularisation where the fades have taken the sweep's power")
+			assert.Less(t, level, 0.003, "dB at the ends of the band, where the sweep fades and regularisation matters")
 			assert.Less(t, phase, 0.01, "degrees")
 		})
 	}

@@ -59,7 +59,7 @@ func TestShortestSilence(t *testing.T) {
 	assert.ErrorContains(t, err, "it is 511 samples long")
 	n, err := NewNoise(silence, 48000)
 	require.NoError(t, err)
-	assert.InEpsilon(t, 1e-6, n.Power(Band{94, 24000}), 0.25, "σ²; three half overlapping segments of 128 values: 6 %% standard error, four times that")
+	assert.InEpsilon(t, 1e-6, n.Power(Band{94, 24000}), 0.25, "σ²; segments of 128 values that overlap by a half: 6 %% standard error, times four")
 	assert.InEpsilon(t, 48000.0/256, n.step, 1e-12, "at least three segments, half overlapping")
 
 	silence[300] = math.Inf(-1)

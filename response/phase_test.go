@@ -199,7 +199,7 @@ func TestMinimumPhaseStatesWhatItDoesNotKnow(t *testing.T) {
 	}
 	_, u := transferOf(48000, 48000, audible, func(float64) complex128 { return 1 }).MinimumPhase()
 	for f, most := range map[int]float64{30: 40, 80: 14, 1000: 5, 6000: 14, 14000: 40} {
-		assert.Less(t, u[f-20]*180/math.Pi, most, "degrees at %d Hz of a level response: the uncertainty is not large everywhere", f)
+		assert.Less(t, u[f-20]*180/math.Pi, most, "degrees at %d Hz, for a level response: the uncertainty must not be large everywhere", f)
 	}
 }
 

@@ -96,13 +96,13 @@ func (p *pool) component(scope Scope, factor []float64) CurveComponent {
 // then have a t of 2.78 in place of 4.30. It changes the uncertainty of both levels, and returns
 // the mean of both and left less right.
 //
-// The half width for a side is t_ν s_pooled/√n. If its variance over half an octave to either side
-// is more than twice the other's, it is the larger of this and its own t_{n−1} s/√n. Mean and
-// difference have t_ν s_pooled √(1/n_left + 1/n_right), halved for the mean, and Welch's degrees of
-// freedom if the sides scatter so differently. In 4,000 simulated sessions of each kind these 95 %
-// intervals held the truth of the worst frequency in 94.5 to 95 % with the skewed leak of a cushion
-// in the bass, in 93 to 94 % with an exponential one, and in 91 to 92 % on a side that scatters
-// twice as much as the other.
+// The half width for a side is t_ν s_pooled/√n. Where the side's variance, over half an octave below
+// and above, is more than twice that of the other side, its half width is at least t_{n−1} s/√n with
+// its own s. Mean and difference have t_ν s_pooled √(1/n_left + 1/n_right), halved for the mean, and
+// Welch's degrees of freedom if the sides scatter so differently. In 4,000 simulated sessions of
+// each kind these 95 % intervals held the truth of the worst frequency in 94.5 to 95 % with the
+// skewed leak of a cushion in the bass, in 93 to 94 % with an exponential one, and in 91 to 92 % on
+// a side that scatters twice as much as the other.
 //
 // If neither side has two seatings nothing is pooled. The errors are those of Curve.Add. PoolSides
 // panics unless both have the same frequencies.

@@ -52,7 +52,7 @@ func TestPoolSidesByHand(t *testing.T) {
 	once, twice := side(3), side(0, 6)
 	_, difference, err = response.PoolSides(once, twice)
 	require.NoError(t, err)
-	assert.InDelta(t, 12.706*math.Sqrt(18), once.Level.HalfWidth(0.95)[0], 0.02, "the other side's scatter stands for it; the table's last digit")
+	assert.InDelta(t, 12.706*math.Sqrt(18), once.Level.HalfWidth(0.95)[0], 0.02, "the scatter of the other side is used for it; the last digit of the table")
 	assert.InDelta(t, 12.706*math.Sqrt(18*1.5), difference.HalfWidth(0.95)[0], 0.02, "the same")
 	mean, _, err = response.PoolSides(side(3), side(5))
 	require.NoError(t, err)

@@ -68,7 +68,7 @@ func TestPartsFollowTheSweeps(t *testing.T) {
 			require.Equal(t, rising.Len(), p.Len)
 			at := rising.Len() - int(48000*rising.TimeAt(1000)) // sample at which it passes 1 kHz
 			period := x[at-40 : at+40]
-			require.InDelta(t, 48000/1000/2, zeroCrossing(period), 3, "samples between zeros: half a period, and the sweep moves on by a per cent")
+			require.InDelta(t, 48000/1000/2, zeroCrossing(period), 3, "samples between zeros: half a period, while the sweep's frequency rises by 1 %")
 		}
 		// The window of a mark, and the sampling of a few tones, reduce the peak a little.
 		require.InDelta(t, p.Level, 20*math.Log10(peak), 0.4, p)

@@ -74,7 +74,7 @@ func TestGapInTheResponse(t *testing.T) {
 	c := curveOn(t, grid, tiltOf(-1.5))
 	c.Level[3] = math.NaN() // nothing is known between 500 Hz and 2 kHz
 	d := compare(t, c, target.Flat(), target.Config{})
-	assert.InDelta(t, -1.5, d.Tilt.Value, 1e-9, "the tilt of a straight line does not change if a piece is missing")
+	assert.InDelta(t, -1.5, d.Tilt.Value, 1e-9, "the tilt of a straight line is the same without a piece of it")
 	assert.InDelta(t, 0, d.Ripple.Value, 1e-9)
 	assert.InDelta(t, 1-2/math.Log2(1000), d.Coverage, 1e-9)
 	assert.InDelta(t, 20, d.Band.Low, 1e-9)

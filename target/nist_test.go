@@ -58,7 +58,7 @@ func TestTiltIsTheCertifiedLineThroughNorris(t *testing.T) {
 	for i := range n.X {
 		middle += (n.Y[i] - n.Slope*n.X[i]) / float64(len(n.X))
 	}
-	assert.InDelta(t, n.Intercept, middle, 1e-9, "the line goes through the mean of the points, as the offset that aligns them does")
+	assert.InDelta(t, n.Intercept, middle, 1e-9, "the fitted line and the aligning offset both pass through the mean of the points")
 }
 
 // JCGM 106:2012 on the probability that an item conforms, from memory: a Zener diode of −5.47 V

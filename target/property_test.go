@@ -115,7 +115,7 @@ func TestPropertyFiguresDoNotDependOnTheGrid(t *testing.T) {
 		grid := append(slices.Clone(c.Frequency), between...)
 		slices.Sort(grid)
 		dense := c.Resample(slices.Compact(grid))
-		require.InDeltaSlice(t, figures(compared(t, c, to, o))[:5], figures(compared(t, dense, to, o))[:5], 1e-6, "a weight that is no power of frequency is followed to 1/24 octave")
+		require.InDeltaSlice(t, figures(compared(t, c, to, o))[:5], figures(compared(t, dense, to, o))[:5], 1e-6, "a weight that is not a power of frequency is followed in steps of 1/24 octave")
 	})
 }
 

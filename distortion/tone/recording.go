@@ -70,8 +70,8 @@ func (r *recording) absent(wanted float64) error {
 		"check that something was played, and the input it was recorded from", ErrAbsent, what, stat.Mean(r.x, nil))
 }
 
-// all returns the band in which tones are searched for: from the frequency at which they are
-// resolved from an offset.
+// all returns the band in which tones are searched for. It begins at the lowest frequency at which
+// the window separates a tone from a DC offset.
 func (r *recording) all() response.Band {
 	return response.Band{Low: 3 * r.whole.resolution, High: r.rate / 2}
 }

@@ -38,7 +38,7 @@ func TestPhaseIsThatOfThePair(t *testing.T) {
 				off[i] = cmplx.Phase(truth * cmplx.Rect(1, -reading.Phase[i]))
 				fit, weight = fit+off[i]*f, weight+f*f
 			}
-			assert.InDelta(t, 0, fit/weight/(2*math.Pi), 2e-6, "s; where the driver's filters put the peak, a tenth of a sample")
+			assert.InDelta(t, 0, fit/weight/(2*math.Pi), 2e-6, "s; a tenth of a sample, by which the driver's filters move the peak")
 			for i, f := range grid {
 				if f > 25 && f < 19000 {
 					assert.InDelta(t, 0, (off[i]-fit/weight*f)*180/math.Pi, 4, "degrees, smoothing over 1/12 octave flattens a resonance of Q 8; at %g Hz, %s, %s", f, side.Name, reading.Name)

@@ -148,7 +148,7 @@ func TestSeatings(t *testing.T) {
 	}
 	// The leak is −|N(0, 0.8)|, mean −0.8 sqrt(2/π) = −0.64, and its shelf is
 	// down to within a few per cent at 20 Hz.
-	assert.InDelta(t, -0.64, mean(leaks), 0.15, "200 seatings: 3 standard deviations of the mean, and the shelf's rest")
+	assert.InDelta(t, -0.64, mean(leaks), 0.15, "200 seatings: 3 standard deviations of the mean, and the rest of the shelf's rise")
 	assert.InDelta(t, 0, mean(ripples), 0.15, "200 seatings: 3 standard deviations of the mean")
 	assert.Greater(t, rms(ripples), 0.2, "the place of the cup is heard")
 	assert.Equal(t, r.Truth(h, Left, 7, 8000), r.Truth(h, Left, 7, 8000))

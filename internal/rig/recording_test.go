@@ -84,7 +84,7 @@ func TestNoiseHasItsLevel(t *testing.T) {
 	for _, pink := range []float64{0, 0.3, 1} {
 		r := Rig{SampleRate: fs, Seed: 5, Noise: Noise{Level: -70, Pink: pink}}
 		for _, x := range r.Direct(silence) {
-			assert.InDelta(t, -70, 20*math.Log10(rms(x)), 0.15, "pink %v; 3 standard deviations, the lowest octaves having few", pink)
+			assert.InDelta(t, -70, 20*math.Log10(rms(x)), 0.15, "pink %v; 3 standard deviations; the lowest octaves have few values", pink)
 		}
 	}
 	r := Rig{SampleRate: fs, Noise: Noise{Level: -70}, Room: Noise{Level: -70, Pink: 0.5}}
@@ -109,7 +109,7 @@ func TestPinkNoiseHasEqualOctaves(t *testing.T) {
 		return 10 * math.Log10(sum)
 	}
 	for k := 16; k <= 1024; k *= 2 { // 94 Hz to 12 kHz
-		assert.InDelta(t, octave(128), octave(k), 0.8, "octave from %.0f Hz; the filter's ripple and 1000 bins' chance", float64(k)*fs/block)
+		assert.InDelta(t, octave(128), octave(k), 0.8, "octave from %.0f Hz; the filter's ripple and the scatter of 1000 bins", float64(k)*fs/block)
 	}
 }
 

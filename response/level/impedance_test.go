@@ -143,7 +143,7 @@ func TestImpedanceScattersByItsUncertainty(t *testing.T) {
 		}
 	}
 	assert.InDelta(t, 0.683, inside/all, 0.05, "68.3 % of a normal distribution lie within one standard deviation; noise on the source channel biases a little")
-	assert.InDelta(t, 0.683, insideBelow/below, 0.12, "round the resonance: 360 points, of which neighbours go together")
+	assert.InDelta(t, 0.683, insideBelow/below, 0.12, "around the resonance: 360 points, whose neighbours are correlated")
 }
 
 func TestImpedanceWithoutAKnownResistorSaysSo(t *testing.T) {

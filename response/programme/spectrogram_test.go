@@ -148,7 +148,7 @@ func TestFractionsAddUp(t *testing.T) {
 				}
 			}
 			if parts == fraction/3 {
-				assert.InDelta(t, third.Direct, decibel.OfPower(sum), 0.1, "where a resolution ends within the third, its parts come from two: %v in %d", third.Nominal, fraction)
+				assert.InDelta(t, third.Direct, decibel.OfPower(sum), 0.1, "a third octave in which one resolution ends takes its parts from two: %v in %d", third.Nominal, fraction)
 			}
 		}
 		if third.Known && third.Centre > 100 {

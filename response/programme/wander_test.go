@@ -67,7 +67,7 @@ func TestADelayThatWaversIsNamed(t *testing.T) {
 			}))
 			if assert.NotNil(t, found, "%d, %v samples", i, reach) {
 				rms := 1e6 * reach / math.Sqrt2 / 48000
-				assert.InEpsilon(t, rms, found.Figures["delay"].Value, 0.6, "a line fits a part of so few swings, and bright segments weigh more")
+				assert.InEpsilon(t, rms, found.Figures["delay"].Value, 0.6, "a straight line explains part of a delay that swings so few times, and segments with treble weigh more")
 			}
 		}
 	}

@@ -150,7 +150,7 @@ func TestPartsAreMeasuredBesideACutSweep(t *testing.T) {
 						assert.Equal(t, []float64{-30, -24, -18}[i], point.Played)
 						assert.InDelta(t, of.Output, point.Output, 1e-3, "dBFS")
 						if of.THD.Known() && point.THD.Known() {
-							assert.InEpsilon(t, of.THD.Value, point.THD.Value, 0.1, "the floor of the interface is taken off, one third of the figure")
+							assert.InEpsilon(t, of.THD.Value, point.THD.Value, 0.1, "the interface's floor, a third of the figure, is subtracted")
 						}
 					}
 				}

@@ -21,7 +21,7 @@ func TestDelayFromAnErrorOfTheLevel(t *testing.T) {
 	}
 	for i, v := range minimumPhaseOf(grid, level) {
 		if f := grid[i]; f > 100 && f < 8000 {
-			assert.InDelta(t, phase(f), v, 0.005, "%.0f Hz; what the shelf still rises beyond the ends of the grid", f)
+			assert.InDelta(t, phase(f), v, 0.005, "%.0f Hz; the rest of the shelf's rise, beyond the ends of the grid", f)
 		}
 	}
 	flat := make([]float64, len(grid))

@@ -89,7 +89,7 @@ func TestSeatingsOfTwoPairs(t *testing.T) {
 			assert.Contains(t, f[0].What, "b differs from a by ")
 		}
 	}
-	assert.Greater(t, named, sessions*8/10, "pairs that differ by 4 √2 dB rms over all octaves, in these three by chance less")
+	assert.Greater(t, named, sessions*8/10, "the pairs differ by 4 √2 dB rms over all octaves; in these three octaves they may differ by less")
 	s := drawnSeatings(t, r, 4, 1, 0.3)
 	other := drawnSeatings(t, r, 1, 1, 0.3)
 	s.Left.Seatings[2].Response, s.Right.Seatings[2].Response = other.Left.Seatings[0].Response, other.Right.Seatings[0].Response

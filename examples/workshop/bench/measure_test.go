@@ -71,7 +71,7 @@ func TestMarginFollowsTheNoise(t *testing.T) {
 		assert.InDelta(t, 10, soft.SNR[i].Level-m.Level, 0.2, "%v Hz: the interface's noise adds a little", m.Nominal)
 	}
 	for _, m := range loud.SNR[1:9] {
-		assert.InDelta(t, loud.SNR[5].Level, m.Level, 4, "%v Hz: the pair's own response is in it, and few bins in the bass", m.Nominal)
+		assert.InDelta(t, loud.SNR[5].Level, m.Level, 4, "%v Hz: the pair's own response is included, and the bass has few bins", m.Nominal)
 	}
 }
 

@@ -63,7 +63,7 @@ func TestImagesOfAPoorConversion(t *testing.T) {
 		report := inspected(&capture.Recording{Name: "poor.wav", SampleRate: other, Channels: [][]float64{heardFlat(x), heardFlat(y)}}, said{Stimulus: st})
 		found := report.Of(fitness.Resampled)
 		require.Len(t, found, 2, "each channel: %v", report.Findings)
-		assert.InDelta(t, decibel.OfPower(images/own), found[0].Figures["images"].Value, 1, "dB; of the many weak images of held samples not all stand out")
+		assert.InDelta(t, decibel.OfPower(images/own), found[0].Figures["images"].Value, 1, "dB; held samples make many weak images, and not all of them stand out from the noise")
 		assert.InDelta(t, 3900, found[0].Figures["offset"].Value, 60, fmt.Sprintf("Hz; %v − %v, since images above 24 kHz are mirrored", other, rate))
 		for _, f := range report.AtLeast(response.Warning) {
 			assert.Equal(t, fitness.Resampled, f.Kind, "a cause is told once: %v", f)

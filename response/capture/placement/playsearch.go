@@ -138,7 +138,7 @@ func (h *playSearch) plays() []*playCandidate {
 // startIf returns the start of the stimulus if a sweep belongs to a slot.
 func (h *playSearch) startIf(heard, slot int) int { return h.heard[heard].at - h.sweeps[slot].Start }
 
-// take makes a play of sounds.
+// take returns a play made of these sweeps and marks, and marks them as taken.
 func (h *playSearch) take(start int, sweeps, marks []int) *playCandidate {
 	p := &playCandidate{search: h, start: start, from: start, to: start + h.st.WholeLen(), first: math.MaxInt,
 		until: h.r.Len(), cut: -1, slots: sweeps}
