@@ -12,7 +12,8 @@ import (
 // BandLevel is the result in one band of IEC 61260-1, of a third of an octave or another fraction.
 type BandLevel struct {
 	smoothing.Band
-	// Direct and Through are the levels of both recordings in the band, in dBFS rms.
+	// Direct and Through are the levels of both recordings in the band, in dBFS rms, Through with
+	// Config.Correction.
 	Direct, Through float64
 	// Difference is the level in dB by which the linear filter between the two recordings
 	// raises this material in this band: the level of the part of the through recording that
@@ -21,7 +22,7 @@ type BandLevel struct {
 	// Uncertainty is the standard uncertainty of Difference in dB; HalfWidth95 is the half
 	// width of its 95 % interval, Student's t times Uncertainty. HalfWidth95 is NaN where a
 	// single piece of time has nearly all of the energy, since nothing then shows scatter. Both hold
-	// for these two recordings: an error of the microphone is in Difference and not in them.
+	// for these two recordings: they do not include the uncertainty of Config.Correction.
 	Uncertainty, HalfWidth95 float64
 	// Unresolved is the component of Uncertainty that comes from the length of the segments, which
 	// blurs the edges of the band. The other components hold for the levels of these very segments.

@@ -17,6 +17,11 @@ type Config struct {
 	MinCoherence float64
 	// Rig describes in words the rig of the through recording. Curves carry it.
 	Rig string
+	// Correction is the level in dB to be added to the through recording at each frequency: minus
+	// the microphone's response, as level.Calibration.Correction returns it. Nothing is known
+	// outside its band, and its uncertainty is not included. Nil means none. It is read, never
+	// changed.
+	Correction *response.Curve
 	// Alignment is that of another channel of the same two recordings, such as the other ear's.
 	// With it, no search is needed. It is read, never changed.
 	Alignment *Alignment
@@ -61,9 +66,11 @@ func (c Config) withDefaults(sampleRate int) (Config, error) {
 type Comparison struct {
 	Config    Config // as used, with the defaults filled in
 	Alignment *Alignment
-	// Valid is the part of Config.Band for which the material is long enough.
+	// Valid is the part of Config.Band for which the material is long enough and Config.Correction is
+	// known.
 	Valid response.Band
-	// Direct and Through are the levels of the two recordings over the stretch that they share.
+	// Direct and Through are the levels of the two recordings as they are, over the stretch that they
+	// share.
 	Direct, Through Levels
 	// Covered is the share, 0 to 1, of the material's energy within Config.Band that lies at
 	// frequencies where the response is known.
@@ -128,6 +135,7 @@ func Compare(direct, through Channel, c Config) (*Comparison, error) {
 	out.Valid = c.Band.Intersect(response.Band{Low: short.reached, High: c.Band.High})
 	out.gain = p.levels[1].power / p.levels[0].power
 	out.setLevels(p)
+	out.correct()
 	out.thirds = out.fractions(3)
 	out.Covered, out.ResidualLevel = out.covered(), out.residualLevel()
 	out.Attacks = attacks(p.steps, float64(p.step)/float64(direct.SampleRate))

@@ -305,10 +305,6 @@ func (p *Pair) readMaterial(pieces []*material, side sweep.Side, seating int) (*
 	for _, m := range pieces {
 		r.follows = append(r.follows, m.checkSteady()...)
 	}
-	var err error
-	if r.Response, err = b.withoutMicrophone(r.Response, side); err != nil {
-		return nil, err
-	}
 	r.Phase = make([]float64, len(b.frequency))
 	for i := range r.Phase {
 		r.Phase[i] = math.NaN()

@@ -58,8 +58,8 @@ type Programme struct {
 	// Comparison is nil if the recordings could not be compared; Refused then says why.
 	Comparison *programme.Comparison
 	Refused    error
-	// Sweep is the sweep's response of the same side in the first seating, with the microphone's
-	// error left in, as in the material. It has no points if that side was not measured.
+	// Sweep is the sweep's response of the same side in the first seating, less the microphone's
+	// error, as in Comparison. It has no points if that side was not measured.
 	Sweep response.Curve
 	// Agreement of the two; nil if either is missing.
 	Agreement *programme.Agreement
@@ -102,7 +102,12 @@ func (p *Programme) exchanged() bool {
 	var as, upsideDown []float64
 	for _, b := range p.Comparison.Bands(3) {
 		if s := p.Sweep.At(b.Centre); !math.IsNaN(s + b.Difference) {
-			as, upsideDown = append(as, b.Difference-s), append(upsideDown, b.Difference+s)
+			// Both are corrected as if the microphone had made them.
+			twice := 0.0
+			if c := p.Comparison.Config.Correction; c != nil {
+				twice = 2 * c.At(b.Centre)
+			}
+			as, upsideDown = append(as, b.Difference-s), append(upsideDown, b.Difference+s-twice)
 		}
 	}
 	if len(as) < 3 {
@@ -244,6 +249,9 @@ func (b *Bench) compare(m Material, aligned *programme.Alignment, out *Programme
 		return err
 	}
 	config := programme.Config{Rig: b.config.Rig, Band: response.Band{High: b.config.MaxFrequency}, Alignment: aligned}
+	if microphone := b.microphoneOf(sideOf(m.Side)); microphone != nil {
+		config.Correction = microphone.Correction()
+	}
 	c, err := programme.Compare(direct, through, config)
 	if swapped(m, c, err, through, config) {
 		err = errSwapped
@@ -288,13 +296,17 @@ func (r *Results) side(name string) *Side {
 }
 
 // agree compares the material with the sweep.
-func (r *Results) agree(p *Programme) error {
+func (b *Bench) agree(r *Results, p *Programme) error {
 	side := r.side(p.Side)
 	if side == nil || p.Comparison == nil {
 		return nil
 	}
-	var err error
-	if p.Sweep, err = side.Seatings[0].Transfer.Smoothed(grid(r.Config.band()), Smoothing); err != nil {
+	first := side.Seatings[0]
+	smoothed, err := first.Transfer.Smoothed(b.frequency, Smoothing)
+	if err != nil {
+		return err
+	}
+	if p.Sweep, err = b.withoutMicrophone(smoothed, first.side); err != nil {
 		return err
 	}
 	p.Agreement, err = p.Comparison.Agreement(p.Sweep)
@@ -312,10 +324,7 @@ func (r *Results) agree(p *Programme) error {
 // Config.Uncertainty; if that is zero, or no component covers the microphone, the uncertainty is
 // not known.
 func (b *Bench) soundCorrection(sampleRate int, side string) *response.Curve {
-	of := sweep.Left
-	if side == sweep.Right.String() {
-		of = sweep.Right
-	}
+	of := sideOf(side)
 	microphone, field := b.microphoneOf(of), b.config.Field
 	if microphone == nil && field == nil && len(b.stated) == 0 {
 		return nil
@@ -359,6 +368,14 @@ func (b *Bench) soundCorrection(sampleRate int, side string) *response.Curve {
 		}, 1)
 	}
 	return &out
+}
+
+// sideOf returns the side of a name, the left one if the name is empty.
+func sideOf(name string) sweep.Side {
+	if name == sweep.Right.String() {
+		return sweep.Right
+	}
+	return sweep.Left
 }
 
 // makesWaver reports whether a finding explains a difference that changes with the material.

@@ -14,6 +14,7 @@ import (
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/capture/fitness"
 	"example.com/earnest/response/capture/placement"
+	"example.com/earnest/response/level"
 	"example.com/earnest/response/programme"
 	"example.com/earnest/response/programme/excerpt"
 	"example.com/earnest/response/programme/loudness"
@@ -69,6 +70,44 @@ func TestProgrammeMaterial(t *testing.T) {
 	}
 	assert.InDelta(t, loud[0], loud[1], 0.1, "LU; what is asked")
 	assert.InDelta(t, loud[0], loud[2], 0.1, "LU; what is asked")
+}
+
+// A microphone that reads the treble 6 dB too high: its error is subtracted from music and sweep
+// alike, so that they agree as they do without it, and exchanged recordings are refused as before.
+func TestMicrophoneOfMaterial(t *testing.T) {
+	long.Skip(t)
+	s := simulate(t)
+	music := rig.Music(48000, 8, 1)
+	direct, through := s.recording("tune-direct.wav", s.rig.Direct(music)), s.recording("tune-through.wav", s.rig.Through(s.pair, 0, music))
+	error := response.Curve{Frequency: []float64{20, 1000, 4000, 16000}, Level: []float64{-3, 0, 6, 6}, Valid: response.Band{Low: 20, High: 16000}}
+	of := func(microphone *level.Calibration) [2]*review.Programme {
+		s.config.Microphone = microphone
+		p, err := s.seated(s.bench(), asItIs)
+		require.NoError(t, err)
+		for _, m := range [2]review.Material{
+			{Name: "tune", Kind: "music", Direct: review.Channel{Recording: direct}, Through: review.Channel{Recording: through}},
+			{Name: "exchanged", Kind: "music", Direct: review.Channel{Recording: through}, Through: review.Channel{Recording: direct}},
+		} {
+			require.NoError(t, p.Play(m))
+		}
+		r, err := p.Measure()
+		require.NoError(t, err)
+		return [2]*review.Programme(r.Programmes)
+	}
+	flat, corrected := of(nil), of(&level.Calibration{Response: error})
+	a, b := flat[0].Comparison.Bands(3), corrected[0].Comparison.Bands(3)
+	for i, band := range a {
+		if !band.Known || band.Centre > 15000 {
+			continue
+		}
+		assert.InDelta(t, band.Difference-error.At(band.Centre), b[i].Difference, 0.3, "%v Hz; dB, the error rises by 1 dB within a band, whose music lies at a few notes", band.Nominal)
+		assert.InDelta(t, flat[0].Residuals[i].Noise, corrected[0].Residuals[i].Noise, 0.3, "%v Hz; dB, as above", band.Nominal)
+	}
+	assert.InDelta(t, flat[0].Sweep.At(8000)-6, corrected[0].Sweep.At(8000), 1e-6, "dB")
+	assert.InDelta(t, flat[0].Agreement.RMS, corrected[0].Agreement.RMS, 0.03, "dB; the error has the same effect on both")
+	for _, p := range []*review.Programme{flat[1], corrected[1]} {
+		assert.ErrorIs(t, p.Refused, review.ErrExchanged)
+	}
 }
 
 // Music in stereo shows which side was recorded. A voice in the middle does not.

@@ -153,6 +153,9 @@ func (b *Bench) residuals(p *Programme, s *Side) (all []Residual) {
 		within := response.Band{Low: band.Low, High: band.High}
 		if reading.noise != nil && sameGain {
 			r.Noise = decibel.OfPower(reading.noise.Power(within)) - band.Through
+			if c := p.Comparison.Config.Correction; c != nil {
+				r.Noise += c.At(band.Centre)
+			}
 		}
 		if kernels != nil {
 			r.Predicted = p.powers.predict(kernels, scale, within)

@@ -125,7 +125,7 @@ func (p *Pair) Measure() (*Results, error) {
 	for _, m := range p.materials {
 		one := *m.Programme
 		if p.bench.config.Stimulus != nil {
-			if err := r.agree(&one); err != nil {
+			if err := p.bench.agree(r, &one); err != nil {
 				return nil, err
 			}
 			one.Residuals = p.bench.residuals(&one, r.side(one.Side))
