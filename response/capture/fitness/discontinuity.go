@@ -181,7 +181,8 @@ func (c *channel) judge(p *predictor, at int, height float64) discontinuity {
 	return b
 }
 
-// outstanding distinguishes discontinuities from the pulses and onsets of programme.
+// outstanding distinguishes discontinuities from the pulses and onsets of programme. A note that
+// begins or is cut off is no click: the sound beside it is louder than the click, and changes.
 func (c *channel) outstanding(b discontinuity, peaks []float64, k int) bool {
 	around := int(c.fs/20) / suspectBlock
 	for i := max(0, k-around); i < min(len(peaks), k+around+1); i++ {
@@ -190,15 +191,22 @@ func (c *channel) outstanding(b discontinuity, peaks []float64, k int) bool {
 		}
 	}
 	if b.click {
-		return true
+		before, after := c.levelsBeside(b.at, int(c.fs/50))
+		louder := max(before, after)
+		return !(louder > b.height && math.Abs(decibel.OfAmplitude(after/before)) > 3)
 	}
-	n := int(c.fs / 200)
-	before, after := search.Within(c.x, b.at-n, b.at), search.Within(c.x, b.at, b.at+n)
-	if len(before) < n || len(after) < n {
-		return false
+	before, after := c.levelsBeside(b.at, int(c.fs/200))
+	return math.Abs(decibel.OfAmplitude(after/before)) < 3
+}
+
+// levelsBeside returns the rms of n samples before a discontinuity, and of n samples from 1 ms after
+// it on, where a click is over; NaN if one of them lies outside the recording.
+func (c *channel) levelsBeside(at, n int) (before, after float64) {
+	from := at + int(c.fs/1000)
+	if at < n || from+n > len(c.x) {
+		return math.NaN(), math.NaN()
 	}
-	change := math.Abs(decibel.OfAmplitude(rmsOf([][]float64{after}) / rmsOf([][]float64{before})))
-	return change < 3
+	return rmsOf([][]float64{c.x[at-n : at]}), rmsOf([][]float64{c.x[from : from+n]})
 }
 
 // knownNear reports whether a sample lies near one that is known already, or near the beginning or
@@ -292,7 +300,7 @@ const (
 //
 // A pulse of the voice or the beginning of a plucked string is as sudden. So without a stimulus a
 // discontinuity has to be three times above any other within 50 ms, and a jump also has to leave
-// the level of the sound unchanged.
+// the level of the sound unchanged. So has a click that is softer than the sound.
 func detectDiscontinuities(c *channel, known []int) (out discontinuities) {
 	for _, d := range c.suspects() {
 		d.turn = c.phaseTurn(d.at)

@@ -3,6 +3,7 @@ package fitness_test
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"os/exec"
 	"path/filepath"
 	"strings"
@@ -164,4 +165,31 @@ func mixed(a, b []float64) []float64 {
 		y[i] = 0.9*v + 0.1*b[i]
 	}
 	return y
+}
+
+// A drum whose tone begins at once has a kink there, and a note that is cut off a step; neither is a
+// click. Three samples that are wrong beside them are one.
+func TestOnsetsAreNoClicks(t *testing.T) {
+	random := rand.New(rand.NewPCG(7, 3))
+	x := make([]float64, 3*programmeRate)
+	for i := range x {
+		at := float64(i) / programmeRate
+		x[i] = 0.02*math.Sin(2*math.Pi*220*at) + 0.01*math.Sin(2*math.Pi*587*at+1) + 1e-5*random.NormFloat64()
+		if drum := at - 1.1; drum > 0 {
+			x[i] += 0.3 * math.Sin(2*math.Pi*90*drum) * math.Exp(-8*drum)
+		}
+		if at > 2.5 {
+			x[i] *= 1e-3
+		}
+	}
+	inspect := func(x []float64) *fitness.Report {
+		return inspected(&capture.Recording{Name: "piece.wav", SampleRate: programmeRate, Channels: [][]float64{x}}, said{})
+	}
+	assert.Empty(t, inspect(x).Of(fitness.Clicks))
+	for i := range 3 {
+		x[int(1.8*programmeRate)+i] += 0.03
+	}
+	found := inspect(x).Of(fitness.Clicks)
+	require.Len(t, found, 1)
+	assert.InDelta(t, 1.8, found[0].Time, 1e-3, "s")
 }
