@@ -219,6 +219,9 @@ func (c *channel) inspect() (found []response.Finding, m Measured) {
 	if gone := detectInterruptions(c); gone != nil {
 		return gone, c.measured(response.Band{})
 	}
+	if steps := detectLevelSteps(c); steps != nil {
+		return steps, c.measured(response.Band{})
+	}
 	add := func(f []response.Finding) { found = append(found, f...) }
 	tail, whole := detectCutTail(c)
 	var cut, images, moves []response.Finding

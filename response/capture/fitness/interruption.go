@@ -6,6 +6,7 @@ import (
 	"math/cmplx"
 	"slices"
 
+	"example.com/earnest/internal/decibel"
 	"example.com/earnest/response"
 	"example.com/earnest/sweep"
 )
@@ -22,6 +23,7 @@ const (
 	besideInterruption = 0.003 // s, or a period
 	settlesAtEnds      = 0.02  // s, of the sweep's fades
 	failsWithin        = 3     // frames of 10 ms
+	cancelledChange    = 8     // dB; two periods apart a roll-off of 12 dB per octave changes less
 )
 
 // interruption is from the sample from until the sample to, or until the end of the recording.
@@ -47,15 +49,18 @@ func (c *channel) interruptions() (found []interruption) {
 			}
 			from := at
 			before := c.amplitude(first, from-beside, from)
+			for from > begin && math.Abs(c.x[from-1]-c.offset) < interrupted*before {
+				from--
+			}
 			for at < len(c.x) && math.Abs(c.x[at]-c.offset) < interrupted*before {
 				at++
 			}
 			to := at
 			switch {
 			case to-from < least:
-				at = from + block
 			case to < end:
-				if c.softer(from+least/4, to-least/4, c.amplitude(first, to, to+beside)) {
+				if c.softer(from+least/4, to-least/4, c.amplitude(first, to, to+beside)) &&
+					!c.cancelled(first, from, to, beside) {
 					found = append(found, interruption{from: from, to: to})
 				}
 			case to == len(c.x) && c.marksAfter(from):
@@ -64,6 +69,19 @@ func (c *channel) interruptions() (found []interruption) {
 		}
 	}
 	return found
+}
+
+// cancelled reports whether another sound may cancel the sweep in a stretch shorter than two
+// periods: the sweep's level beside it changes by more than cancelledChange, or its phase turns, as
+// the sound swells or dies away. Behind an open contact the sweep goes on as before.
+func (c *channel) cancelled(first float64, from, to, beside int) bool {
+	if to-from > 2*beside {
+		return false
+	}
+	before := c.demodulated(first, float64(from-beside), float64(beside))
+	after := c.demodulated(first, float64(to), float64(beside))
+	return real(before*cmplx.Conj(after)) < 0 ||
+		math.Abs(decibel.OfAmplitude(cmplx.Abs(after)/cmplx.Abs(before))) > cancelledChange
 }
 
 // aboutInterruption returns how many samples beside an interruption are compared with it, and its

@@ -82,4 +82,47 @@ func TestInterruptions(t *testing.T) {
 	twice := inspect(gone(gone(left, begin+1, begin+1.05), begin+2, begin+2.03)).Of(fitness.SilentChannel)
 	require.Len(t, twice, 1)
 	assert.Contains(t, twice[0].What, "falls silent 2 times")
+
+	// A thud that begins as loud as the sweep at 40 Hz, opposes it, and dies away within 0.12 s.
+	thud, at := append([]float64(nil), left...), begin+s.TimeAt(40)
+	for i := int(at * 48000); i < len(thud) && float64(i)/48000 < at+1; i++ {
+		thud[i] -= left[i] * math.Exp(-(float64(i)/48000-at)/0.12)
+	}
+	assert.Empty(t, inspect(thud).Of(fitness.SilentChannel), "it cancels the sweep for 13 ms")
+}
+
+// A level that falls for a while is named with its time and by how much, and nothing else is: at
+// its edges it looks like clicks, and between them like another sound or level control.
+func TestLevelSteps(t *testing.T) {
+	s, err := sweep.New(sweep.Config{Start: 20, Duration: 3 * time.Second, SampleRate: 48000, Level: -12})
+	require.NoError(t, err)
+	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: time.Second, Gap: 700 * time.Millisecond})
+	require.NoError(t, err)
+	played, begin := st.Channels(), float64(st.Sweeps(sweep.Left)[0].Start)/48000
+	right := heardBy(played[1], 2)
+	for _, row := range []struct {
+		at, lasts float64 // s
+		by        float64 // dB
+		says      string
+	}{
+		{1.1, 0.05, -10, "for 50 ms"}, {2.2, 0.02, -6, "for 20 ms"}, {0.7, 0.3, -3, "for 300 ms"}, {1.6, 0.1, -20, "for 100 ms"},
+		{1.3, 1, 6, "while the sweep plays"},
+	} {
+		x := append([]float64(nil), played[0]...) // the player's contact: the driver's ringing follows
+		for i := range x {
+			if at := float64(i)/48000 - begin - row.at; at >= 0 && (at < row.lasts || row.lasts == 1) {
+				x[i] *= math.Pow(10, row.by/20)
+			}
+		}
+		report := inspected(&capture.Recording{Name: "take.wav", SampleRate: 48000, Channels: [][]float64{heardBy(x, 1), right}},
+			said{Stimulus: st})
+		found := report.Of(fitness.LevelStep)
+		require.Len(t, found, 1, "%v: %v", row, report.Findings)
+		assert.InDelta(t, begin+row.at, found[0].Time, 1e-3, "s")
+		assert.InDelta(t, row.by, found[0].Figures["step"].Value, 0.7, "dB; within 12 ms of the sweep the filter changes by as much")
+		assert.Contains(t, found[0].What, row.says)
+		for _, f := range report.AtLeast(response.Warning) {
+			assert.Equal(t, fitness.LevelStep, f.Kind, "a cause is told once: %v", f)
+		}
+	}
 }

@@ -28,6 +28,7 @@ const (
 	RepeatedSamples  response.FindingKind = "repeated samples"  // a block is there twice
 	Clicks           response.FindingKind = "clicks"            // single wrong samples
 	SilentChannel    response.FindingKind = "silent channel"    // a channel without a signal, or in which it stops
+	LevelStep        response.FindingKind = "level step"        // the level changes at once while the sweep plays
 	SwappedSides     response.FindingKind = "swapped sides"     // left where right is stated
 	MixedSides       response.FindingKind = "mixed sides"       // both sides' sweeps in one cup
 	OppositePolarity response.FindingKind = "opposite polarity" // one channel inverted, or all of a direct recording
