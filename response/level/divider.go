@@ -90,10 +90,11 @@ func (d Divider) Impedance(ratio *Ratio) (Impedance, error) {
 			z.Uncertainty[i] = d.uncertainty(ratio, i)
 		}
 	}
-	if err := d.plausible(corrected); err != nil {
+	late := lag(z.Frequency, corrected)
+	if err := d.plausible(corrected, late); err != nil {
 		return Impedance{}, err
 	}
-	z.refuseNegative()
+	z.refuseNegative(late)
 	return z, nil
 }
 
@@ -206,8 +207,8 @@ func (d Divider) check(ratio *Ratio) error {
 }
 
 // plausible returns an error if no passive load can give the ratios, by their median over
-// frequency.
-func (d Divider) plausible(t []complex128) error {
+// frequency. A load voltage that comes late seconds after that of the source is not reversed.
+func (d Divider) plausible(t []complex128, late float64) error {
 	var size, along []float64
 	for _, v := range t {
 		if !cmplx.IsNaN(v) && !cmplx.IsInf(v) {
@@ -219,7 +220,7 @@ func (d Divider) plausible(t []complex128) error {
 			ErrNoSignal)
 	}
 	middle, inPhase := statistic.Median(size), statistic.Median(along)
-	const same, none = 0.002, 1e-4
+	const same, none, least = 0.002, 1e-4, 0.5 // of the source; Ω, below any headphones
 	switch {
 	case middle > 1+same && d.Reference != nil:
 		return fmt.Errorf("level: impedance: %w: corrected by the known resistor, the load channel carries %.3g times the "+
@@ -228,10 +229,10 @@ func (d Divider) plausible(t []complex128) error {
 	case middle > 1+same:
 		return fmt.Errorf("level: impedance: %w: the load channel carries %.3g times the voltage of the source channel; "+
 			"a load behind a resistor cannot: exchange the two, or set both inputs to one gain", ErrSwapped, middle)
-	case middle < none:
+	case middle < none || middle*d.Series.Value < least:
 		return fmt.Errorf("level: impedance: %w: it is %.2g of that of the source; "+
 			"the load is shorted, or the load channel is not connected", ErrShorted, middle)
-	case inPhase < 0:
+	case inPhase < 0 && late == 0:
 		return fmt.Errorf("level: impedance: %w: load and source voltage are in opposition; "+
 			"a load behind a resistor cannot do that: exchange the wires of one input", ErrReversed)
 	case middle > 1-same:
@@ -243,8 +244,9 @@ func (d Divider) plausible(t []complex128) error {
 
 // refuseNegative sets the impedance to not known where the resistance is below zero by more than
 // its uncertainty, and everywhere if that is so at more than a twentieth of the frequencies: the
-// cause, such as a delay between the channels, is then at the others too.
-func (z *Impedance) refuseNegative() {
+// cause, such as a delay between the channels, is then at the others too. The load
+// voltage comes late seconds after that of the source; 0 if that is not known.
+func (z *Impedance) refuseNegative(late float64) {
 	const mostByNoise = 1. / 20
 	var where []float64
 	known := 0
@@ -271,10 +273,17 @@ func (z *Impedance) refuseNegative() {
 			z.forget(i)
 		}
 	}
+	cause, remedy := "suspect noise, a channel delayed against the other, or a wrong series resistor", ""
+	if late != 0 {
+		cause = fmt.Sprintf("the load channel comes about %.0f µs %s the source channel", 1e6*math.Abs(late),
+			map[bool]string{true: "after", false: "before"}[late > 0])
+		remedy = "record both channels with one interface, without effects on one of them"
+	}
 	z.Findings = append(z.Findings, remark(NegativeResistance,
 		fmt.Sprintf("the resistance comes out below zero at %d of %d frequencies, from %s to %s, "+
-			"which no passive load has: suspect noise, a channel delayed against the other, or a wrong series resistor; %s",
-			len(where), len(z.Frequency), response.FormatFrequency(where[0]), response.FormatFrequency(where[len(where)-1]), reach), ""))
+			"which no passive load has: %s; %s",
+			len(where), len(z.Frequency), response.FormatFrequency(where[0]), response.FormatFrequency(where[len(where)-1]),
+			cause, reach), remedy))
 }
 
 // forget sets the impedance at point i to not known.
@@ -283,6 +292,30 @@ func (z *Impedance) forget(i int) {
 	if z.Uncertainty != nil {
 		z.Uncertainty[i] = math.NaN()
 	}
+}
+
+// lag returns the time in seconds by which the load voltage comes after that of the source, from the
+// mean turn of the ratio's phase from one frequency to the next. It is 0 where the phase turns by so
+// little up to the highest frequency that the load alone may turn it, which is at most a quarter of
+// a circle.
+func lag(frequency []float64, t []complex128) float64 {
+	const load = 0.3 // circles
+	var turn complex128
+	var top float64
+	for i := 1; i < len(t); i++ {
+		if v := t[i] * cmplx.Conj(t[i-1]); !cmplx.IsNaN(v) {
+			turn += v
+			top = frequency[i]
+		}
+	}
+	if turn == 0 {
+		return 0
+	}
+	late := -cmplx.Phase(turn) / (2 * math.Pi * (frequency[1] - frequency[0]))
+	if math.Abs(late)*top < load {
+		return 0
+	}
+	return late
 }
 
 // spread returns the median of a ratio, and the range in dB of its medians by third octave.

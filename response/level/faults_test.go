@@ -1,6 +1,7 @@
 package level_test
 
 import (
+	"fmt"
 	"math"
 	"math/cmplx"
 	"strings"
@@ -76,6 +77,7 @@ func TestImpedanceOfWrongRecordings(t *testing.T) {
 		{"a recorder with level control on one channel", source, fading(across, -6), nil, nil, 100, 0, level.ErrInput, "level control"},
 		{"a sample that is not a number", source, with(across, 48, math.NaN()), nil, nil, 100, 0, level.ErrInput, "load channel cannot be used: the sample at 0.001 s is NaN"},
 		{"a sample that is infinite", with(source, 48, math.Inf(1)), across, nil, nil, 100, 0, level.ErrInput, "source channel cannot be used: the sample at 0.001 s is +Inf"},
+		{"a plug that is shorted by a hair", source, scaled(source, 0.05/100.05), nil, nil, 100, 0, level.ErrShorted, "the load is shorted"},
 		{"an absurd resistor", source, across, nil, nil, 1e12, 0, level.ErrSeriesResistor, "10 Ω to 1 kΩ"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -241,4 +243,31 @@ func TestSoundLeakageByACalibratedMicrophone(t *testing.T) {
 	assert.True(t, math.IsNaN(got.Curve.At(8000)))
 	assert.Contains(t, got.Reason[22], "the response of the microphone is not known at 7.94 kHz")
 	assert.Greater(t, got.Unknown, 1.0, "dB: white noise has most of its power above 4 kHz")
+}
+
+// A channel that is a sample early or late is told as that, and not as reversed or as a wrong
+// resistor.
+func TestImpedanceOfADelayedChannel(t *testing.T) {
+	source, across := bridge(low, 100, 0, 5.12, 1e-5, 1)
+	n := len(source)
+	for samples, load := range map[int][]float64{
+		1: across[:n-1], -1: across[1:], 5: across[:n-5],
+	} {
+		from := source[max(0, samples):min(n, n+samples)]
+		ratio, err := level.RatioFromNoise(from, load, rate)
+		require.NoError(t, err)
+		z, err := level.Divider{Series: response.Figure{Value: 100, Unit: level.Ohm}}.Impedance(ratio)
+		require.NoError(t, err)
+		var late float64
+		var side string
+		for _, f := range z.Findings {
+			if _, what, told := strings.Cut(f.What, "the load channel comes about "); told {
+				_, err = fmt.Sscanf(what, "%f µs %s", &late, &side)
+				require.NoError(t, err)
+			}
+		}
+		assert.Equal(t, map[bool]string{true: "after", false: "before"}[samples > 0], side)
+		assert.InDelta(t, math.Abs(float64(samples))*1e6/rate, late, 4, "µs; the simulated input, 60 kHz wide, and the coil add up to 3")
+		assert.True(t, math.IsNaN(z.At(1000).Value), "not known at any frequency")
+	}
 }
