@@ -240,7 +240,7 @@ func (r *recordings) endsItself(f response.Finding) bool {
 func (r *recordings) known(u *use) {
 	for _, f := range r.findings[u.recording] {
 		switch f.Kind {
-		case fitness.LevelControl, fitness.LossyCodec, fitness.Wow, fitness.SwappedSides, fitness.CopiedChannel:
+		case fitness.LevelControl, fitness.LevelStep, fitness.LossyCodec, fitness.Wow, fitness.SwappedSides, fitness.CopiedChannel:
 			_, shut := f.Figures["silence"]
 			u.controlled, u.gated = true, u.gated || shut
 		}
@@ -249,7 +249,7 @@ func (r *recordings) known(u *use) {
 
 // ofOneChannel are the kinds of faults of an input, a lead or a driver, which leave the other
 // channels of the recording as they are.
-var ofOneChannel = []response.FindingKind{fitness.Clipping, fitness.FlatTops, fitness.LowLevel, fitness.DCOffset,
+var ofOneChannel = []response.FindingKind{fitness.Clipping, fitness.FlatTops, fitness.LowLevel, fitness.LowBitDepth, fitness.LevelStep, fitness.DCOffset,
 	fitness.MainsHum, fitness.SilentChannel, fitness.SoftClipping}
 
 // unfit returns an error that wraps fitness.ErrUnfit and says why the recording is unfit for a use;

@@ -61,7 +61,7 @@ func (p *plateau) flat() bool { return float64(p.count) > 0.75*float64(p.near) }
 func detectClipping(c *channel) []response.Finding {
 	const least = 4 // samples: a programme at maximum level reaches full scale once or twice
 	step := max(c.step, finestStep)
-	if c.peak < 1-2*step {
+	if c.peak < 1-2*step || c.peak > 1+2*step { // floating-point samples go beyond full scale
 		return nil
 	}
 	run := 1 // successive samples

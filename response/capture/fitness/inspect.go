@@ -216,6 +216,10 @@ func (c *channel) inspect() (found []response.Finding, m Measured) {
 	if c.silent || c.crosstalkOnly {
 		return nil, c.measured(response.Band{})
 	}
+	coarse, alone := detectLowBitDepth(c)
+	if alone {
+		return coarse, c.measured(response.Band{})
+	}
 	if gone := detectInterruptions(c); gone != nil {
 		return gone, c.measured(response.Band{})
 	}
@@ -223,6 +227,7 @@ func (c *channel) inspect() (found []response.Finding, m Measured) {
 		return steps, c.measured(response.Band{})
 	}
 	add := func(f []response.Finding) { found = append(found, f...) }
+	add(coarse)
 	tail, whole := detectCutTail(c)
 	var cut, images, moves []response.Finding
 	var cutoff float64

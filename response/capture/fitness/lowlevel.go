@@ -16,7 +16,7 @@ import (
 // unless that is 0.
 func detectLowLevel(c *channel, cutoff float64) (found []response.Finding, valid response.Band) {
 	f := response.Finding{Kind: LowLevel, Severity: response.Warning, Time: nowhere, Duration: nowhere}
-	if peak := c.peak - math.Abs(c.offset); c.step > 0 && peak < 1000*c.step {
+	if peak := c.peak - math.Abs(c.offset); c.step > 0 && peak < 1000*c.step && 1-math.Log2(c.step) > fewBits {
 		f.Severity = unfitIf(peak < 100*c.step)
 		f.What = fmt.Sprintf("reaches %s dBFS, %.0f of the steps of %.0f bits",
 			signed(dBFS(peak), 1), peak/c.step, 1-math.Log2(c.step))

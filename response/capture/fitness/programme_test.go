@@ -67,8 +67,8 @@ func TestRecordedSounds(t *testing.T) {
 		"59996.flac":            nil,
 		"80574.flac":            nil,
 		// Their faults can be seen in their samples.
-		"44127.flac":  {fitness.Clipping, fitness.DCOffset, fitness.LowLevel}, // 8 bits
-		"212768.flac": {fitness.FlatTops},                                     // clipped, then made softer by 0.2 dB
+		"44127.flac":  {fitness.Clipping, fitness.DCOffset, fitness.LowBitDepth}, // 8 bits
+		"212768.flac": {fitness.FlatTops},                                        // clipped, then made softer by 0.2 dB
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()

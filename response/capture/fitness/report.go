@@ -21,6 +21,7 @@ const (
 	FlatTops  response.FindingKind = "flat tops"         // tops cut off below full scale, ahead of the converter
 	// too soft for the noise, or for the steps of its bit depth
 	LowLevel         response.FindingKind = "low level"
+	LowBitDepth      response.FindingKind = "low bit depth"     // the steps of 12 bits or fewer
 	DCOffset         response.FindingKind = "DC offset"         // a constant beside the sound
 	MainsHum         response.FindingKind = "mains hum"         // 50 or 60 Hz and their multiples
 	SteadyTone       response.FindingKind = "steady tone"       // a whistle that sounds in the silences too
