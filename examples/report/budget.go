@@ -218,7 +218,13 @@ func (v *view) BudgetNames() []string {
 }
 
 // NotIncluded returns the components that are not stated, as one phrase.
-func (v *view) NotIncluded() string { return strings.Join(v.R.NotIncluded, "; ") }
+func (v *view) NotIncluded() string {
+	var out []string
+	for _, name := range v.R.NotIncluded {
+		out = append(out, plainly(v.translated(name)))
+	}
+	return strings.Join(out, "; ")
+}
 
 // merged returns the components of a budget, with those of one name combined, the largest first.
 func merged(b response.Budget) []response.Component {

@@ -71,7 +71,7 @@ func (l language) impedancePlot(r *review.Results) plot.Plot {
 	p := plot.Plot{
 		ID: "impedance", Title: l.Text("plot.impedance"), X: l.Frequency(20, 20000), Series: []plot.Series{s},
 		Notes: slices.Concat([]string{l.Text("impedance.note")},
-			l.shading(z.Uncertainty), remarks(z.Findings)),
+			l.shading(z.Uncertainty), l.remarks(z.Findings)),
 	}
 	_, high := plot.Span(p.X, 10, s)
 	p.Y = plot.Axis{Label: l.Text("axis.impedance"), Unit: "Ω", Min: 0, Max: high}

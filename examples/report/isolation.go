@@ -58,7 +58,7 @@ func (l language) isolationPlot(r *review.Results) plot.Plot {
 		X:       l.Frequency(20, 20000),
 		Series:  []plot.Series{curve(l.Text("isolation.curve"), c, c.HalfWidth(confidence), plot.Green)},
 		Summary: l.Text("isolation.summary", l.decibels(c.At(125.9)), l.decibels(c.At(1000)), l.decibels(c.At(3981))),
-		Notes:   append(l.shading(c.Uncertainty), remarks(r.Isolation.Findings)...),
+		Notes:   append(l.shading(c.Uncertainty), l.remarks(r.Isolation.Findings)...),
 
 		DecibelsPerDecade: 50,
 	}
@@ -76,7 +76,7 @@ func (l language) spillPlot(r *review.Results) plot.Plot {
 		Series: []plot.Series{curve(l.Text("spill.curve"),
 			s.Curve, s.Curve.HalfWidth(confidence), plot.Vermilion)},
 		Summary: l.Text("spill.summary", s.Distance.Value, l.Interval(s.A)),
-		Notes:   append(l.shading(s.Curve.Uncertainty), remarks(s.Findings)...),
+		Notes:   append(l.shading(s.Curve.Uncertainty), l.remarks(s.Findings)...),
 
 		DecibelsPerDecade: 50,
 	}

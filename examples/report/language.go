@@ -7,7 +7,6 @@ import (
 	"html/template"
 	"io"
 	"regexp"
-	"slices"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -20,8 +19,9 @@ import (
 	"example.com/earnest/target/review"
 )
 
-// The texts of the page are in one file for each language. The library's sentences about a
-// recording, a claim or a use are English in every language, and so are the files beside the page.
+// The texts of the page are in one file for each language, and the translations of the library's
+// sentences about a recording, a claim or a use in another. The files beside the page are English
+// in every language.
 //
 //go:embed words/*.toml
 var wordFiles embed.FS
@@ -36,6 +36,9 @@ type language struct {
 	Plot plot.Words // the plots' own words
 
 	mentions *regexp.Regexp
+
+	phrases phrases            // of the library
+	known   map[string][]piece // texts of the library; nil: of no phrase
 }
 
 // text returns the text of a key. A test looks for missing keys.
@@ -242,8 +245,6 @@ func readLanguage(code string) (language, error) {
 			if own.ID != d.ID {
 				continue
 			}
-			said := []string{own.Said, d.Said} // sentences of the library are English
-			own.Said = strings.Join(slices.DeleteFunc(said, func(s string) bool { return s == "" }), "|")
 			own.Meaning, own.Reference = cmp.Or(own.Meaning, d.Meaning), cmp.Or(own.Reference, d.Reference)
 			own.Unit, own.Formula, own.Source = cmp.Or(own.Unit, d.Unit), cmp.Or(own.Formula, d.Formula),
 				cmp.Or(own.Source, d.Source)
@@ -252,5 +253,7 @@ func readLanguage(code string) (language, error) {
 		all = append(all, d)
 	}
 	l.Definitions, l.mentions = all, mentions(all)
-	return l, nil
+	l.known = map[string][]piece{}
+	l.phrases, err = readPhrases(code)
+	return l, err
 }

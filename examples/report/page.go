@@ -205,10 +205,13 @@ func (v *view) Both() bool { return len(v.Columns) == 3 }
 
 // SoundRemarks returns the remarks on the sound, without the caution if it is already beside the
 // highest level.
-func (v *view) SoundRemarks() []string {
-	return remarks(slices.DeleteFunc(slices.Clone(v.R.Sound.Findings), func(f response.Finding) bool {
-		return f.Kind == level.Loud
-	}))
+func (v *view) SoundRemarks() (out []template.HTML) {
+	for _, f := range v.R.Sound.Findings {
+		if f.Kind != level.Loud {
+			out = append(out, v.remark(f))
+		}
+	}
+	return out
 }
 
 // Missing lists what the session has no recordings or texts for.
@@ -308,7 +311,10 @@ func (l language) columns(r *review.Results) []column {
 
 // Sentence returns a text with a capital at its beginning and a full stop at its end.
 func Sentence(text string) string {
-	text = capital(text)
+	return fullStop(capital(text))
+}
+
+func fullStop(text string) string {
 	if text != "" && !strings.ContainsAny(text[len(text)-1:], ".!?") {
 		text += "."
 	}

@@ -2,7 +2,9 @@ package report
 
 import (
 	"fmt"
+	"html/template"
 	"math"
+	"slices"
 	"strings"
 
 	"example.com/earnest/examples/report/plot"
@@ -41,7 +43,7 @@ type programmeJSON struct {
 
 func newProgramme(i int, r *review.Results, p *review.Programme) programmeJSON {
 	out := programmeJSON{Name: p.Name, Kind: p.Kind, Side: p.Side, Seating: p.Seating, Covered: number(math.NaN()),
-		Exposure: newExposure(r, p), Excerpts: newExcerpts(i, p), Bands: []bandJSON{}, Remarks: list(english.Remarks(p)),
+		Exposure: newExposure(r, p), Excerpts: newExcerpts(i, p), Bands: []bandJSON{}, Remarks: remarks(remarkable(p)),
 		DirectLUFS: number(p.DirectLoudness), ThroughLUFS: number(p.ThroughLoudness), Changes: newChanges(p.Spectrogram),
 		FilterBefore: number(p.FilterBefore)}
 	if p.Refused != nil {
@@ -87,24 +89,10 @@ func (l language) Title(p *review.Programme) string {
 	return title
 }
 
-// Remarks returns the findings about the recordings and the notes of the comparison.
-func (language) Remarks(p *review.Programme) []string {
-	var out []string
-	for _, f := range p.Findings {
-		if f.Severity > response.Note {
-			out = append(out, f.Recording+": "+f.What+".")
-		}
-	}
-	if p.Level != nil {
-		out = append(out, remarks(p.Level.Findings)...)
-	}
-	if p.Comparison != nil {
-		for _, f := range p.Comparison.Findings {
-			out = append(out, f.What)
-		}
-		for _, f := range p.Spectrogram.Findings {
-			out = append(out, f.What)
-		}
+// Remarks returns them as sentences of the page.
+func (v *view) Remarks(p *review.Programme) (out []template.HTML) {
+	for _, f := range remarkable(p) {
+		out = append(out, v.remark(f))
 	}
 	return out
 }
@@ -184,4 +172,23 @@ func (l language) signedWords(v float64) string {
 		return l.Text("page.not-known")
 	}
 	return l.Number("%+.1f dB", v)
+}
+
+// remarkable returns the findings about the recordings and the notes of the comparison, each with
+// what is said of it.
+func remarkable(p *review.Programme) (out []response.Finding) {
+	for _, f := range p.Findings {
+		if f.Severity > response.Note {
+			out = append(out, response.Finding{Recording: f.Recording, What: f.What + "."})
+		}
+	}
+	if p.Level != nil {
+		out = append(out, p.Level.Findings...)
+	}
+	if p.Comparison != nil {
+		for _, f := range slices.Concat(p.Comparison.Findings, p.Spectrogram.Findings) {
+			out = append(out, response.Finding{What: f.What})
+		}
+	}
+	return out
 }
