@@ -21,6 +21,7 @@ const (
 	NotDirect     response.FindingKind = "not a direct recording"
 	AnotherGain   response.FindingKind = "another gain"
 	Outlying      response.FindingKind = "outlying seating"
+	Moved         response.FindingKind = "pair moved"
 	OnePlayTwice  response.FindingKind = "one play for both sides"
 )
 

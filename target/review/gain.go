@@ -29,6 +29,9 @@ const (
 	gainAbove  = 20.0
 	gainOff    = 0.25 // dB
 	gainSure   = 4    // standard uncertainties
+
+	leakBelow = 1000.0 // Hz: a leak of a cushion changes little from here on
+	mostLeak  = 3.0    // dB, more than seatings usually differ by
 )
 
 // askGain compares the response to a softer, falling sweep with that to the stimulus's own sweep.
@@ -114,8 +117,38 @@ func (b *Bench) askGain(f *Further, u use, part sweep.Part, s swept) error {
 		"if all of them are off, the pair itself compresses: measure it at a lower level"
 	one.Figures = map[string]response.Figure{"falling re sweep": {Value: off[worst], Unit: "dB",
 		Uncertainty: unsure[worst]}}
+	if off[worst] < 0 && leaks(thirds, off, unsure) {
+		one.Kind, one.Severity = Moved, unfitIf(off[worst] < -mostLeak)
+		one.What = fmt.Sprintf("%v side: in the falling sweep after the stimulus the response is %.2g dB lower at %s than in the "+
+			"stimulus, and the same above %s: the pair moved and a cushion leaks, or noise cancelling adapts, and the "+
+			"bass of both sides in this seating may be off by as much", u.side, -off[worst], response.FormatFrequency(thirds[worst]),
+			response.FormatFrequency(leakBelow))
+		one.Remedy = "seat the pair again, let nobody touch it, switch off noise cancelling, and record again"
+	}
 	f.findings = append(f.findings, one)
 	return nil
+}
+
+// leaks reports whether a loss is one of the bass alone: nothing is different from leakBelow on.
+func leaks(thirds, off, unsure []float64) bool {
+	known := false
+	for i, f := range thirds {
+		if f < leakBelow || math.IsNaN(off[i]) {
+			continue
+		}
+		if known = true; math.Abs(off[i]) > 2*gainOff+gainSure*unsure[i] {
+			return false
+		}
+	}
+	return known
+}
+
+// unfitIf returns Unfit or Warning.
+func unfitIf(b bool) response.Severity {
+	if b {
+		return response.Unfit
+	}
+	return response.Warning
 }
 
 // compression returns, at each frequency, twice the change of the fundamental in dB that goes with
