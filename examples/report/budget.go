@@ -221,7 +221,7 @@ func (v *view) BudgetNames() []string {
 func (v *view) NotIncluded() string {
 	var out []string
 	for _, name := range v.R.NotIncluded {
-		out = append(out, plainly(v.translated(name)))
+		out = append(out, v.Plain(name))
 	}
 	return strings.Join(out, "; ")
 }

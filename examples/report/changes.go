@@ -42,7 +42,7 @@ func (l language) changePlot(number int, c *change.Change) plot.Plot {
 	alone := curve(l.Text("conditions.alone"), c.Curve, c.Curve.HalfWidth(confidence), plot.Ink)
 	p := plot.Plot{
 		ID: fmt.Sprintf("change-%d", number), Title: l.Text("conditions.plot", c.To, c.From), X: l.Frequency(20, 20000),
-		Summary: c.String(), Series: []plot.Series{margin, whole, alone}, Notes: []string{l.Text("conditions.note")},
+		Summary: plainly(l.translated(c.String())), Series: []plot.Series{margin, whole, alone}, Notes: []string{l.Text("conditions.note")},
 		DecibelsPerDecade: 10,
 		Unknown:           plot.Outside(l.Frequency(20, 20000), band, l.Text("conditions.outside")),
 	}
@@ -100,8 +100,8 @@ func (l language) changeSentences(r *review.Results) (all []string) {
 	}
 	for i := range r.Changes {
 		c := &r.Changes[i]
-		all = append(all, l.Text("conditions.summary", capital(c.To), c.From,
-			strings.ToLower(c.String()[:1])+c.String()[1:]))
+		said := plainly(l.translated(c.String()))
+		all = append(all, l.Text("conditions.summary", capital(c.To), c.From, strings.ToLower(said[:1])+said[1:]))
 	}
 	return all
 }

@@ -93,7 +93,7 @@ func newPhrase(format, translation string) *phrase {
 	end()
 	words := strings.Join(p.literals, "")
 	said := len(letters.FindAllString(words, -1))
-	p.short, p.shortest = said < 8, said < 3
+	p.short, p.shortest = said < 8, said < 4
 	p.follows = strings.IndexAny(format, " ,;:(") == 0
 	if p.follows {
 		text := pattern.String()
@@ -241,6 +241,9 @@ func (v *view) Library(text string) template.HTML {
 func (v *view) Sentence(text string) template.HTML {
 	return html(stopped(v.translated(text)), v.glossary.sentence)
 }
+
+// Plain returns a name or part of a sentence of the library as text.
+func (v *view) Plain(text string) string { return plainly(v.translated(text)) }
 
 // Warning is like Sentence without links.
 func (v *view) Warning(text string) template.HTML {

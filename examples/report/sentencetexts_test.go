@@ -22,7 +22,7 @@ import (
 var speaking = []string{
 	"response/figure.go", "response/band.go", "distortion/reading.go", "response/capture/fitness/*.go",
 	"response/capture/placement/average.go", "response/capture/placement/plays.go", "response/programme/*.go",
-	"response/level/*.go", "target/*.go", "target/claim/*.go", "target/review/*.go",
+	"response/level/*.go", "target/*.go", "target/change/*.go", "target/claim/*.go", "target/review/*.go",
 }
 
 // elsewhere are files whose sentences are only for the assistant of the recordings.
@@ -33,7 +33,7 @@ var elsewhere = []string{"target/review/next.go", "target/review/identify.go", "
 var unprinted = []string{
 	"; the uncertainty of the level is not known", "crosstalk of the interface", "impedance of the headphones",
 	"the %s", "the channel is silent", "the load's recording", "the recording is shorter than %.1f s",
-	"voltage at the terminals",
+	"to come", "voltage at the terminals",
 	" (%.0f %% of the band)", "%.2f s", "%.2g s", "%.3f s", "%.3g h", "%.3g min", "%.4g kHz", "%.4g s",
 	"%g Hz is never stronger than all the rest", "%s is %v",
 	"%s: %.1f dB above the background, where %.0f dB are needed", "%s: %v: %s of each %s", "%s: not known",
@@ -206,6 +206,51 @@ func TestEverySentenceOfTheLibraryIsTranslated(t *testing.T) {
 	}
 	for _, format := range unprinted {
 		assert.Contains(t, all, format)
+	}
+}
+
+// Of each format, a sentence with values is found, in the right order, by the phrase of that format
+// and no other.
+func TestEveryPhraseFindsItsSentence(t *testing.T) {
+	l, err := readLanguage("de")
+	require.NoError(t, err)
+	var file struct{ Sentence map[string]string }
+	data, err := sentenceFiles.ReadFile("sentences/de.toml")
+	require.NoError(t, err)
+	require.NoError(t, toml.Unmarshal(data, &file))
+	for format, translation := range file.Sentence {
+		var values []string
+		said := formatVerb.ReplaceAllStringFunc(format, func(verb string) string {
+			switch {
+			case verb == "%%":
+				return "%"
+			case verb == "%.0s":
+				return ""
+			}
+			value := strconv.Itoa(len(values) + 2)
+			values = append(values, value)
+			if strings.HasSuffix(verb, "q") {
+				value = strconv.Quote(value)
+			}
+			return value
+		})
+		want, next := "", 0
+		at := 0
+		for _, m := range placeVerb.FindAllStringSubmatchIndex(translation, -1) {
+			want += translation[at:m[0]]
+			at = m[1]
+			switch {
+			case translation[m[0]:m[1]] == "%%":
+				want += "%"
+				continue
+			case m[2] >= 0:
+				next = int(translation[m[2]] - '1')
+			}
+			want += values[next]
+			next++
+		}
+		want += translation[at:]
+		assert.Equal(t, want, plainly(l.translated(said)), "%s", format)
 	}
 }
 
