@@ -49,7 +49,7 @@ var (
 	placeVerb  = regexp.MustCompile(`%(?:\[(\d)\])?s|%%`)
 	letters    = regexp.MustCompile(`\pL`)
 	// quantity matches numbers and units, and nothing else.
-	quantity = regexp.MustCompile(`^[^\pL]*(?:(?:k?Hz|dBFS|dB|SPL|rms|[kM]?Ω|m?V|mW|m?A|k?g|[mµ]?s|min|h|mm|m|u|Inf|NaN)(?:$|[^\pL]+))*$`)
+	quantity = regexp.MustCompile(`^[^\pL]*(?:(?:k?Hz|dBFS|dB/octave|dB|SPL|rms|[kM]?Ω|m?V|mW|m?A|k?g|[mµ]?s|min|h|mm|m|u|Inf|NaN)(?:$|[^\pL]+))*$`)
 	point    = regexp.MustCompile(`(\d)\.(\d)`)
 	// reads matches what is more than a name.
 	reads = regexp.MustCompile(`(?i)\b(?:the|is|are|was|were|not|of|and|at|by|with)\b.* `)
@@ -167,7 +167,8 @@ func (l language) search(text string) []piece {
 		return []piece{}
 	}
 	if quantity.MatchString(text) {
-		return []piece{{text: point.ReplaceAllString(minus(text), "${1}"+l.Decimal+"${2}")}}
+		text = point.ReplaceAllString(minus(text), "${1}"+l.Decimal+"${2}")
+		return []piece{{text: strings.ReplaceAll(text, "dB/octave", l.Name("dB/octave"))}}
 	}
 	if name := l.nameOf(text); name != "" {
 		return []piece{{text: name}}
