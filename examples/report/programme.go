@@ -141,12 +141,7 @@ func (l language) Programme(material *review.Programme) string {
 	c := material.Comparison
 	words := []string{l.Text("programme.covers", 100*c.Covered, material.Name, c.ResidualLevel)}
 	if material.Agreement != nil {
-		same, there := l.Texts["name"]["agreed"] // in English the library says it
-		if there && material.Agreement.Agree {
-			words = append(words, l.Number(same, material.Agreement.RMS))
-		} else {
-			words = append(words, material.Agreement.Sentence)
-		}
+		words = append(words, plainly(l.translated(material.Agreement.Sentence)))
 	}
 	switch material.Kind {
 	case "speech":

@@ -138,15 +138,17 @@ func (l language) translated(text string) []piece {
 	if l.Code == english.Code {
 		return []piece{{text: text}}
 	}
-	if len(text) <= longestSentence {
-		if out := l.find(text); out != nil {
-			return out
+	if len(text) > longestSentence {
+		return []piece{{text, true}}
+	}
+	out := l.find(text)
+	if bare, stop := strings.CutSuffix(text, "."); stop && !isWhole(out) {
+		if better := l.find(bare); isWhole(better) {
+			return joined(append(slices.Clone(better), piece{text: "."}))
 		}
-		if bare, stop := strings.CutSuffix(text, "."); stop {
-			if out := l.find(bare); out != nil {
-				return joined(append(slices.Clone(out), piece{text: "."}))
-			}
-		}
+	}
+	if out != nil {
+		return out
 	}
 	return []piece{{text, true}}
 }
@@ -274,6 +276,11 @@ func (l language) remarks(findings []response.Finding) (out []string) {
 		out = append(out, plainly(l.remarked(f)))
 	}
 	return out
+}
+
+// isWhole reports whether a text was found, and all of it translated.
+func isWhole(pieces []piece) bool {
+	return pieces != nil && !slices.ContainsFunc(pieces, func(p piece) bool { return p.untranslated })
 }
 
 // joined joins neighbouring pieces of one language.

@@ -30,7 +30,7 @@ func TestSentencesOfTheLibraryInGerman(t *testing.T) {
 		{"left channel clips at 2.13 s (1 412 samples at full scale)",
 			"der linke Kanal übersteuert bei 2,13 s (1 412 Abtastwerte bei Vollaussteuerung)"},
 		{"right channel hums at 50 Hz with 7 of its multiples (−63.2 dBFS rms; the response is off by up to 0.4 dB at 50 Hz)",
-			"der rechte Kanal brummt bei 50 Hz mit 7 Vielfachen davon (−63,2 dBFS rms; der Frequenzgang ist bei 50 Hz um bis zu 0,4 dB falsch)"},
+			"der rechte Kanal brummt bei 50 Hz und Vielfachen davon (Anzahl: 7) (−63,2 dBFS rms; der Frequenzgang ist bei 50 Hz um bis zu 0,4 dB falsch)"},
 		{"the recording jumps at 2.00 s, the first of 3 jumps: about 1.5 ms are missing",
 			"die Aufnahme springt bei 2,00 s, dem ersten von 3 Sprüngen: Etwa 1,5 ms sind verloren"},
 		{"channel 3 is silent (−98.0 dBFS rms)", "Kanal 3 ist stumm (−98,0 dBFS rms)"},
@@ -52,6 +52,7 @@ func TestSentencesOfTheLibraryInGerman(t *testing.T) {
 		{`measured on "plate \"2.5\" of the %s <b>"; the maker's rig may give another figure`,
 			`gemessen auf „[plate "2.5" of the %s <b>]“; der Messaufbau des Herstellers kann einen anderen Wert ergeben`},
 		{"a (1.5) & [b] %d.wav is left out", "a (1.5) & [b] %d.wav wird weggelassen"},
+		{"right channel clips at 0.01 s (12 samples at full scale).", "der rechte Kanal übersteuert bei 0,01 s (12 Abtastwerte bei Vollaussteuerung)."},
 		{"", ""},
 	} {
 		assert.Equal(t, one.german, german(t, one.english))
