@@ -182,7 +182,7 @@ func (c *channel) judge(p *predictor, at int, height float64) discontinuity {
 }
 
 // outstanding distinguishes discontinuities from the pulses and onsets of programme. A note that
-// begins or is cut off is no click: the sound beside it is louder than the click, and changes.
+// begins or is cut off is no click: the samples beside it are as high as the click, and the level changes.
 func (c *channel) outstanding(b discontinuity, peaks []float64, k int) bool {
 	around := int(c.fs/20) / suspectBlock
 	for i := max(0, k-around); i < min(len(peaks), k+around+1); i++ {
@@ -192,8 +192,8 @@ func (c *channel) outstanding(b discontinuity, peaks []float64, k int) bool {
 	}
 	if b.click {
 		before, after := c.levelsBeside(b.at, int(c.fs/50))
-		louder := max(before, after)
-		return !(louder > b.height && math.Abs(decibel.OfAmplitude(after/before)) > 3)
+		highest := 4 * max(before, after) // of the samples of music beside it, as a rule
+		return !(highest > b.height && math.Abs(decibel.OfAmplitude(after/before)) > 3)
 	}
 	before, after := c.levelsBeside(b.at, int(c.fs/200))
 	return math.Abs(decibel.OfAmplitude(after/before)) < 3
@@ -300,7 +300,7 @@ const (
 //
 // A pulse of the voice or the beginning of a plucked string is as sudden. So without a stimulus a
 // discontinuity has to be three times above any other within 50 ms, and a jump also has to leave
-// the level of the sound unchanged. So has a click that is softer than the sound.
+// the level of the sound unchanged. So has a click no higher than samples beside it.
 func detectDiscontinuities(c *channel, known []int) (out discontinuities) {
 	for _, d := range c.suspects() {
 		d.turn = c.phaseTurn(d.at)
