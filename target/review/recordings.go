@@ -240,7 +240,7 @@ func (r *recordings) endsItself(f response.Finding) bool {
 func (r *recordings) known(u *use) {
 	for _, f := range r.findings[u.recording] {
 		switch f.Kind {
-		case fitness.LevelControl, fitness.LevelStep, fitness.LossyCodec, fitness.Wow, fitness.SwappedSides, fitness.CopiedChannel:
+		case fitness.LevelControl, fitness.LevelStep, fitness.Fade, fitness.LossyCodec, fitness.Wow, fitness.SwappedSides, fitness.CopiedChannel:
 			_, shut := f.Figures["silence"]
 			u.controlled, u.gated = true, u.gated || shut
 		}

@@ -317,6 +317,9 @@ func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves
 //	LowLevel          peak below 1000 steps; stimulus: noise moves the   below 100 steps; in half of the sweep's
 //	                  response by 0.1 dB; else peak below −40 dBFS, or   octaves; below −60 dBFS
 //	                  35 dB above the noise of its pauses
+//	LowBitDepth       steps of 12 bits or fewer, and a peak below 1000   peak below 100 steps; few values
+//	                  of them; at most 256 values, as of a code of
+//	                  8 bits for speech
 //	DCOffset          a note from 0.001 of full scale (−60 dBFS) on with its change moves the response by 0.1 dB;
 //	                  a stimulus, since a take is cut out without it     else 0.1 of the peak
 //	MainsHum          a note where it can be seen; moves the response    0.1 dB; −30 dB
@@ -354,6 +357,11 @@ func (c *channel) inspectSweep(valid response.Band, coded, unclipped bool, moves
 //	SoftClipping      the third harmonic is the cube of the fundamental  moves the response by 0.3 dB;
 //	                  as recorded, and moves the response by 0.1 dB; or  never
 //	                  follows the response at its frequency, by 0.5 dB
+//	LevelStep         2 dB at once in the sweep, steady within a third   always
+//	                  of that for two periods before and after
+//	Fade              a mark is softer than the sweep, as LevelControl,  by 0.5 dB
+//	                  and the noise of the silence at that end rises
+//	                  from nothing
 //	LevelControl      a mark is off the sweep by 0.15 dB and more than   by 0.5 dB
 //	                  noise does; noise above 9 kHz moves with the sound
 //	Echo              a peak of the cepstrum of 0.015 from 12 ms on, of    0.06

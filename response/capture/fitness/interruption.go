@@ -23,7 +23,7 @@ const (
 	besideInterruption = 0.003 // s, or a period
 	settlesAtEnds      = 0.02  // s, of the sweep's fades
 	failsWithin        = 3     // frames of 10 ms
-	cancelledChange    = 8     // dB; two periods apart a roll-off of 12 dB per octave changes less
+	cancelledChange    = 6     // dB; two periods apart a roll-off of 12 dB per octave changes less
 )
 
 // interruption is from the sample from until the sample to, or until the end of the recording.

@@ -262,6 +262,9 @@ func detectLevelControl(c *channel, coded bool) []response.Finding {
 	// Soft clipping lowers the sweep, and the middle of a mark, by an amount that the third
 	// harmonic gives.
 	if off := c.markOverSweep(); math.Abs(off) > c.bentBy() {
+		if fade := detectFade(c, off); fade != nil {
+			return fade
+		}
 		f.Severity = unfitIf(math.Abs(off) > 5*worstError)
 		f.What = fmt.Sprintf("holds the timing mark at a level %.2g dB from that of the sweep at the same frequencies: "+
 			"a gain follows the level, or an effect moves it, and the response is off by at least as much", math.Abs(off))

@@ -241,3 +241,35 @@ func TestEchoIsPlaced(t *testing.T) {
 	assert.InDelta(t, 0.05, found[0].Figures["delay"].Value, 1.5/48000, "a sample, and the peak between two")
 	assert.InDelta(t, -20, found[0].Figures["level"].Value, 1, "0.1, read between bins of the cepstrum")
 }
+
+// A file that an editor faded in over the first mark, or out from before the last one, is told as
+// faded.
+func TestFades(t *testing.T) {
+	s, err := sweep.New(sweep.Config{Start: 20, Duration: 3 * time.Second, SampleRate: 48000, Level: -12})
+	require.NoError(t, err)
+	st, err := sweep.NewStimulus(sweep.StimulusConfig{Sweep: s, Silence: time.Second, Gap: 700 * time.Millisecond})
+	require.NoError(t, err)
+	played := st.Channels()
+	for _, row := range []struct {
+		in, out float64 // s
+		says    string
+	}{{2, 0, "fades in"}, {0, 2.5, "fades out"}} {
+		channels := [][]float64{heardBy(played[0], 1), heardBy(played[1], 2)}
+		for _, x := range channels {
+			for i := range x {
+				if row.in > 0 {
+					x[i] *= min(1, float64(i)/48000/row.in)
+				}
+				if row.out > 0 {
+					x[i] *= min(1, float64(len(x)-1-i)/48000/row.out)
+				}
+			}
+		}
+		report := inspected(&capture.Recording{Name: "take.wav", SampleRate: 48000, Channels: channels}, said{Stimulus: st})
+		require.Len(t, report.Of(fitness.Fade), 2, "%v: %v", row, report.Findings)
+		for _, f := range report.AtLeast(response.Warning) {
+			assert.Equal(t, fitness.Fade, f.Kind, "a cause is told once: %v", f)
+			assert.Contains(t, f.What, row.says)
+		}
+	}
+}

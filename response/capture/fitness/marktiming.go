@@ -31,7 +31,7 @@ func (r *recording) withoutSideEffects(found []response.Finding) []response.Find
 		}
 	}
 	return slices.DeleteFunc(found, func(f response.Finding) bool {
-		return slices.Contains([]response.FindingKind{Wow, Disturbance, LevelControl, Echo}, f.Kind) ||
+		return slices.Contains([]response.FindingKind{Wow, Disturbance, LevelControl, Fade, Echo}, f.Kind) ||
 			some < len(r.channels) && cut(f)
 	})
 }
@@ -52,7 +52,7 @@ func detectMarkTiming(r *recording, known []response.Finding) []response.Finding
 	// A mark is on both sides. If they mix, it is heard through another filter than the sweep, and only
 	// a jump is known.
 	mixed := slices.ContainsFunc(r.Placement.Channels, func(p placement.Place) bool { return p.OtherSide > mixedAbove })
-	if (is(LevelControl) || mixed) && math.Abs(j.Farthest) < leastBesideGain || mixed && !whole {
+	if (is(LevelControl, Fade) || mixed) && math.Abs(j.Farthest) < leastBesideGain || mixed && !whole {
 		return nil
 	}
 	fs := float64(r.Recording.SampleRate)
@@ -67,14 +67,14 @@ func detectMarkTiming(r *recording, known []response.Finding) []response.Finding
 			count(int(math.Round(math.Abs(j.Missing)))),
 			1000*math.Abs(j.Missing)/fs, what, seconds(j.From), seconds(j.To))
 		return []response.Finding{r.finding(f)}
-	case found && j.Within > leastWithin && !is(Wow, LevelControl, LossyCodec, Resampled, Echo):
+	case found && j.Within > leastWithin && !is(Wow, LevelControl, Fade, LossyCodec, Resampled, Echo):
 		return []response.Finding{
 			r.finding(response.Finding{Kind: Wow, Severity: unfitIf(j.Within > 1e-4*fs), Time: nowhere, Duration: nowhere,
 				What: fmt.Sprintf("wavers in time: parts of one sweep are up to %.2g ms off their places among each other; "+
 					"the speed wavers, or an effect moves the sound", 1000*j.Within/fs),
 				Remedy:  "play from a file at the session's rate and over a cable, without effects, and record again",
 				Figures: figures{"off by": figure(j.Within/fs, "s")}})}
-	case found && !is(Wow, LevelControl, LossyCodec, Resampled) && detectMovingEffect(r, known) == nil:
+	case found && !is(Wow, LevelControl, Fade, LossyCodec, Resampled) && detectMovingEffect(r, known) == nil:
 		return []response.Finding{
 			r.finding(response.Finding{Kind: DroppedSamples, Severity: response.Unfit, Time: nowhere, Duration: nowhere,
 				What: fmt.Sprintf("sweeps are up to %.2g ms away from their places between the marks: "+

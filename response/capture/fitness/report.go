@@ -43,6 +43,7 @@ const (
 	Disturbance      response.FindingKind = "disturbance"       // another sound while the sweep plays
 	SoftClipping     response.FindingKind = "soft clipping"     // tops that are compressed
 	LevelControl     response.FindingKind = "level control"     // a gain that follows the level
+	Fade             response.FindingKind = "fade"              // an editor fades it in or out
 	Echo             response.FindingKind = "echo"              // the sound comes again
 	Wow              response.FindingKind = "wow"               // its speed wavers
 )
