@@ -191,7 +191,8 @@ func (s *session) material(p *review.Pair, seated levels) error {
 		Through: review.Channel{Recording: record("tune, through", seated, between(s.Rand, -100, -70)), Number: 1}})
 }
 
-// programmes counts the figures of the response from music, with the microphone's response left in.
+// programmes counts the figures of the response from music. The error of the rig is not known, so it
+// is in the truth here.
 func (s *session) programmes(d draw, r *review.Results, seated levels) {
 	for _, p := range r.Programmes {
 		if p.Comparison == nil {
