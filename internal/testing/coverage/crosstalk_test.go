@@ -136,7 +136,7 @@ func (s *session) runLeads() (draw, error) {
 	if err != nil {
 		return nil, err
 	}
-	r, _, _, err := s.measure(b, "pair", s.device, s.seatings, func(p *review.Pair, _ [2][]levels) error {
+	r, _, _, err := s.measure(b, "pair", s.device, s.seatings, func(p *review.Pair, _ [2][]levels, _ [2]levels) error {
 		return s.resistors(p, &s.sides.sound)
 	})
 	if err != nil {

@@ -75,7 +75,7 @@ func (s *session) runDelays() (draw, error) {
 	if err != nil {
 		return nil, err
 	}
-	r, _, _, err := s.measure(b, "pair", s.device, s.seatings, func(*review.Pair, [2][]levels) error { return nil })
+	r, _, _, err := s.measure(b, "pair", s.device, s.seatings, func(*review.Pair, [2][]levels, [2]levels) error { return nil })
 	if err != nil {
 		return nil, err
 	}

@@ -107,7 +107,7 @@ func (s *session) expected(device [2]levels) [2]levels {
 
 // measure records a device in a number of seatings and measures it. It also returns each seating's
 // true levels, by side, with the errors, and the mean of these.
-func (s *session) measure(b *review.Bench, name string, device [2]levels, seatings int, more func(*review.Pair, [2][]levels) error) (r *review.Results, seated [2][]levels, off [2]levels, err error) {
+func (s *session) measure(b *review.Bench, name string, device [2]levels, seatings int, more func(p *review.Pair, seated [2][]levels, off [2]levels) error) (r *review.Results, seated [2][]levels, off [2]levels, err error) {
 	pair := b.Pair(review.About{Name: name})
 	off = s.placed()
 	for k := range seatings {
@@ -125,7 +125,7 @@ func (s *session) measure(b *review.Bench, name string, device [2]levels, seatin
 			return nil, seated, off, err
 		}
 	}
-	if err := more(pair, seated); err != nil {
+	if err := more(pair, seated, off); err != nil {
 		return nil, seated, off, err
 	}
 	r, err = pair.Measure()
@@ -138,7 +138,7 @@ func (s *session) reviewed() (*review.Results, error) {
 	if err != nil {
 		return nil, err
 	}
-	r, _, _, err := s.measure(b, "pair", s.device, s.seatings, func(*review.Pair, [2][]levels) error { return nil })
+	r, _, _, err := s.measure(b, "pair", s.device, s.seatings, func(*review.Pair, [2][]levels, [2]levels) error { return nil })
 	return r, err
 }
 
@@ -174,7 +174,7 @@ func (s *session) run() (draw, error) {
 	if err != nil {
 		return nil, err
 	}
-	results, seated, off, err := s.measure(b, "pair", s.device, s.seatings, func(p *review.Pair, seated [2][]levels) error {
+	results, seated, off, err := s.measure(b, "pair", s.device, s.seatings, func(p *review.Pair, seated [2][]levels, off [2]levels) error {
 		if sound == nil {
 			return nil
 		}
@@ -185,7 +185,7 @@ func (s *session) run() (draw, error) {
 		if s.IntN(3) > 0 {
 			return nil
 		}
-		return s.material(p, seated[0][0])
+		return s.material(p, sound, seated[0][0], off[0])
 	})
 	if err != nil {
 		return nil, err
@@ -205,7 +205,7 @@ func (s *session) run() (draw, error) {
 			rival = [2]levels{s.device[0], s.device[1]}
 		}
 		devices = append(devices, rival)
-		r, _, _, err := s.measure(b, fmt.Sprint("rival", k+1), rival, 2+s.IntN(4), func(*review.Pair, [2][]levels) error { return nil })
+		r, _, _, err := s.measure(b, fmt.Sprint("rival", k+1), rival, 2+s.IntN(4), func(*review.Pair, [2][]levels, [2]levels) error { return nil })
 		if err != nil {
 			return nil, err
 		}
@@ -223,7 +223,7 @@ func (s *session) run() (draw, error) {
 	d.claimed(promises, results.Judgement.Claims)
 	if sound != nil {
 		s.sounds(d, results, sound)
-		s.programmes(d, results, seated[0][0])
+		s.programmes(d, results, sound, seated[0][0])
 	}
 	return d, nil
 }

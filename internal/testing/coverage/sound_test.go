@@ -9,6 +9,7 @@ import (
 	"example.com/earnest/response"
 	"example.com/earnest/response/capture"
 	"example.com/earnest/response/level"
+	"example.com/earnest/smoothing"
 	"example.com/earnest/target/review"
 )
 
@@ -18,6 +19,7 @@ type sound struct {
 	tone           review.Channel // of the calibrator
 	perFullScale   float64        // dB SPL of a recorded level of 0 dB rms
 	drive          review.Drive
+	music          float64 // A-weighted level of the music under the cup in dB SPL; NaN if none is played
 	volts, ohms    float64
 	amplifier      float64 // V
 	output, series float64 // Ω
@@ -46,7 +48,7 @@ func (s *session) channel(name string, x []float64) review.Channel {
 
 // newSound draws a calibrator and the drive of the pair.
 func (s *session) newSound() *sound {
-	out := &sound{ohms: between(s.Rand, 20, 200)}
+	out := &sound{ohms: between(s.Rand, 20, 200), music: math.NaN()}
 	tolerance := between(s.Rand, 0.1, 0.5)
 	true := 94 + between(s.Rand, -tolerance, tolerance)
 	amplitude := 0.1
@@ -162,6 +164,18 @@ func (out *sound) perVolt(s *session) float64 {
 
 func (out *sound) magnitude(f float64) float64 { return cmplx.Abs(impedance(f, out.ohms)) }
 
+// weighted returns the A-weighted level in dB re full scale, both rms, of samples with a spectrum
+// at multiples of step Hz, once a filter has changed it.
+func weighted(spectrum []complex128, filter levels, step float64) float64 {
+	var sum float64
+	for k, v := range spectrum[1:] {
+		f := float64(k+1) * step
+		sum += real(v*cmplx.Conj(v)) * math.Pow(10, (filter.at(f)+smoothing.AWeighting(f))/10)
+	}
+	n := float64(2*len(spectrum) - 2)
+	return 10 * math.Log10(2*sum/(n*n))
+}
+
 // bandLoss returns the isolation for a band of pink noise.
 func bandLoss(low, high float64) float64 {
 	const steps = 50
@@ -172,12 +186,14 @@ func bandLoss(low, high float64) float64 {
 	return -10 * math.Log10(sum)
 }
 
-// material plays six seconds of music through a side in one seating.
-func (s *session) material(p *review.Pair, seated levels) error {
+// material plays six seconds of music through the left side in one seating, whose levels have the
+// errors off.
+func (s *session) material(p *review.Pair, out *sound, seated, off levels) error {
 	music := rig.Music(s.rate, 6, s.Uint64())
 	plan := fft.NewPlan(fft.FastLen(len(music[0]) + s.rate/2))
 	longer := &bench{rate: s.rate, plan: plan, phase: s.phase, samples: plan.Len()}
 	played := plan.Forward(nil, music[0])
+	out.music = out.perFullScale + weighted(played, seated.plus(-1, off), float64(s.rate)/float64(plan.Len()))
 	record := func(name string, l levels, floor float64) *capture.Recording {
 		spectrum := longer.filter(l)
 		hiss := s.steady(plan, func(float64) float64 { return floor })
@@ -193,8 +209,11 @@ func (s *session) material(p *review.Pair, seated levels) error {
 
 // programmes counts the figures of the response from music. The error of the rig is not known, so it
 // is in the truth here.
-func (s *session) programmes(d draw, r *review.Results, seated levels) {
+func (s *session) programmes(d draw, r *review.Results, out *sound, seated levels) {
 	for _, p := range r.Programmes {
+		if p.Level != nil {
+			d.figure("level of music in dB(A)", p.Level.A, out.music)
+		}
 		if p.Comparison == nil {
 			continue
 		}
