@@ -44,6 +44,9 @@ type phrase struct {
 	short, shortest bool
 }
 
+// packages are the names with which their errors begin.
+var packages = []string{"capture", "level", "programme", "response", "review"}
+
 var (
 	formatVerb = regexp.MustCompile(`%[-+# 0]*[\d.*]*(?:\[\d\])?[a-zA-Z%]`)
 	placeVerb  = regexp.MustCompile(`%(?:\[(\d)\])?s|%%`)
@@ -147,10 +150,35 @@ func (l language) translated(text string) []piece {
 			return joined(append(slices.Clone(better), piece{text: "."}))
 		}
 	}
+	if !isWhole(out) {
+		if better := l.failed(text); isWhole(better) {
+			return better
+		}
+	}
 	if out != nil {
 		return out
 	}
 	return []piece{{text, true}}
+}
+
+// failed translates an error, which begins with the name of a recording or of a piece; nil for what
+// is none.
+func (l language) failed(text string) []piece {
+	name, rest, there := strings.Cut(text, ": ")
+	if !there || reads.MatchString(name) {
+		return nil
+	}
+	out := l.find(rest)
+	if out == nil {
+		out = l.failed(rest)
+	}
+	if out == nil {
+		return nil
+	}
+	if slices.Contains(packages, name) {
+		return out
+	}
+	return joined(slices.Concat([]piece{{text: name + ": "}}, out))
 }
 
 // find returns nil for what is no phrase, no quantity and no name of the library.
@@ -214,7 +242,9 @@ func (l language) filled(p *phrase, values []string) []piece {
 			if p.shortest || p.short && reads.MatchString(v) {
 				return nil
 			}
-			parts[i] = []piece{{v, reads.MatchString(v)}}
+			if parts[i] = l.failed(v); parts[i] == nil {
+				parts[i] = []piece{{v, reads.MatchString(v)}}
+			}
 		}
 	}
 	out := []piece{}

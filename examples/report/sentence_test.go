@@ -46,6 +46,13 @@ func TestSentencesOfTheLibraryInGerman(t *testing.T) {
 			"der Klirrfaktor bei 1,03 kHz und 99,6 dB SPL beträgt 0,31 % (Vertrauensniveau 95 %: 0,29 bis 0,33 %), also mehr als 0,2 %"},
 		{"the tilt over 20 Hz–20 kHz, -0.437 dB/octave, is within 1.5 dB/octave",
 			"die Neigung im Bereich 20 Hz–20 kHz, −0,437 dB/Oktave, liegt innerhalb von 1,5 dB/Oktave"},
+		// Errors begin with names.
+		{"tune: programme: tune 2.wav: the recording is silent: -98 dBFS; check the cable, the input and the channel, and record again",
+			"tune: tune 2.wav: die Aufnahme ist stumm: −98 dBFS; Kabel, Eingang und Kanal prüfen und neu aufnehmen"},
+		{"cannot be used, so seating 2 is left out: x.wav: not a WAV recording: nobody knows what is in it",
+			"ist nicht zu gebrauchen, daher: Platzierung 2 wird weggelassen: x.wav: keine WAV-Aufnahme: [nobody knows what is in it]"},
+		{"the left side: capture: s.wav: channel 1: the clocks differ by -918 parts per million, more than crystals do; check the sample rates of player and recorder",
+			"die linke Seite: s.wav: Kanal 1: die Takte unterscheiden sich um −918 ppm, mehr als Quarze; die Abtastraten von Player und Rekorder prüfen"},
 		{"Known from 80 Hz up: something new takes 9 s.", "Bekannt ab 80 Hz: something new takes 9 s."},
 		{"the sky is falling, and nothing is known", "[the sky is falling, and nothing is known]"},
 		// Names stay as they are.
