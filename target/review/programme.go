@@ -211,12 +211,18 @@ func (b *Bench) programme(m Material, aligned *programme.Alignment) (*Programme,
 		}
 		number := m.channel(c)
 		found := set.Inspect(placed, fitness.Config{Sides: inspectedWith(number, len(c.Recording.Channels))}).Findings
-		found = slices.DeleteFunc(found, func(f response.Finding) bool { return f.Channel != 0 && f.Channel != number })
+		found = slices.DeleteFunc(found, func(f response.Finding) bool {
+			// One recording may hold both, each in its channel.
+			return f.Channel != 0 && f.Channel != number || f.Kind == fitness.SameRecording && m.channel(m.Direct) != number
+		})
 		inspected[i] = found
-		// In the direct recording, flat tops may belong to the material.
-		if b.config.Stimulus == nil && !b.config.UseUnfit && i == 1 {
-			out.Refused = unfitError(found)
+		if i == 0 || b.config.UseUnfit { // in the direct recording, flat tops may belong to the material
+			continue
 		}
+		if b.config.Stimulus != nil { // beside a sweep, what clips still has figures, with a warning
+			found = slices.DeleteFunc(slices.Clone(found), func(f response.Finding) bool { return f.Kind != fitness.SameRecording })
+		}
+		out.Refused = unfitError(found)
 	}
 	if out.Refused == nil {
 		out.Refused = b.compare(m, aligned, out)

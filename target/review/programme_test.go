@@ -33,17 +33,23 @@ func TestProgrammeMaterial(t *testing.T) {
 	through := s.recording("tune-through.wav", s.rig.Through(s.pair, 0, music))
 	other := s.recording("other.wav", s.rig.Through(s.pair, 0, rig.Speech(48000, 6, 2)))
 	clipped := s.recording("clipped.wav", rig.Clip(through.Channels, 12))
+	copied := s.recording("copied.wav", [][]float64{slices.Clone(direct.Channels[0]), slices.Clone(direct.Channels[1])})
+	both := s.recording("both.wav", [][]float64{slices.Clone(through.Channels[0]), slices.Clone(direct.Channels[0])})
 	for _, m := range []review.Material{
 		{Name: "tune", Kind: "music", Excerpt: &excerpt.Config{Length: 4 * time.Second}, Direct: review.Channel{Recording: direct}, Through: review.Channel{Recording: through}},
 		{Name: "mixed up", Kind: "music", Side: "left", Direct: review.Channel{Recording: direct}, Through: review.Channel{Recording: other}},
 		{Name: "exchanged", Kind: "music", Direct: review.Channel{Recording: through}, Through: review.Channel{Recording: direct}},
+		{Name: "one file twice", Kind: "music", Direct: review.Channel{Recording: direct}, Through: review.Channel{Recording: copied}},
 		{Name: "clipped", Kind: "music", Excerpt: &excerpt.Config{Length: 4 * time.Second}, Direct: review.Channel{Recording: direct}, Through: review.Channel{Recording: clipped}},
+		{Name: "both in one file", Kind: "music", Side: "left", Direct: review.Channel{Recording: both, Number: 2}, Through: review.Channel{Recording: both, Number: 1}},
 	} {
 		require.NoError(t, p.Play(m))
 	}
 	r, err := p.Measure()
 	require.NoError(t, err)
-	require.Len(t, r.Programmes, 4)
+	require.Len(t, r.Programmes, 6)
+	assert.NoError(t, r.Programmes[5].Refused)
+	assert.Empty(t, r.Programmes[5].Findings)
 	tune := r.Programmes[0]
 	require.NoError(t, tune.Refused)
 	require.NotNil(t, tune.Agreement)
@@ -55,10 +61,14 @@ func TestProgrammeMaterial(t *testing.T) {
 	assert.ErrorIs(t, r.Programmes[2].Refused, review.ErrExchanged)
 	assert.Nil(t, r.Programmes[2].Comparison)
 
+	assert.ErrorIs(t, r.Programmes[3].Refused, fitness.ErrUnfit)
+	assert.ErrorContains(t, r.Programmes[3].Refused, "copied.wav: left channel is the same as channel 1 of tune-direct.wav")
+	assert.Nil(t, r.Programmes[3].Comparison)
+
 	require.NoError(t, r.Judge(review.Criteria{}))
-	require.NotNil(t, r.Programmes[3].Comparison, "figures, with a warning")
-	require.Len(t, r.Programmes[3].Excerpts.Versions, 0)
-	assert.Contains(t, r.Programmes[3].Excerpts.Missing, "clips, and a listener would take")
+	require.NotNil(t, r.Programmes[4].Comparison, "figures, with a warning")
+	require.Len(t, r.Programmes[4].Excerpts.Versions, 0)
+	assert.Contains(t, r.Programmes[4].Excerpts.Missing, "clips, and a listener would take")
 	require.NotNil(t, tune.Excerpts)
 	require.Empty(t, tune.Excerpts.Missing)
 	require.Len(t, tune.Excerpts.Versions, 3, "direct, through, and direct filtered by the response; no target is named")
