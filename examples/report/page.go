@@ -34,6 +34,7 @@ var pageScript string
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"sentence":    func(text string) string { return typeset(Sentence(text)) },
 	"stop":        Sentence,
+	"oneLine":     oneLine,
 	"typeset":     typeset,
 	"capital":     capital,
 	"formula":     formula,
@@ -312,6 +313,11 @@ func (l language) columns(r *review.Results) []column {
 // Sentence returns a text with a capital at its beginning and a full stop at its end.
 func Sentence(text string) string {
 	return fullStop(capital(text))
+}
+
+// oneLine writes an error of several lines in one: the first says what the others explain.
+func oneLine(text string) string {
+	return strings.ReplaceAll(strings.Replace(text, "\n", ": ", 1), "\n", "; ")
 }
 
 func fullStop(text string) string {

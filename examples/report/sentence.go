@@ -144,15 +144,10 @@ func (l language) translated(text string) []piece {
 	if len(text) > longestSentence {
 		return []piece{{text, true}}
 	}
-	out := l.find(text)
+	out := l.best(text)
 	if bare, stop := strings.CutSuffix(text, "."); stop && !isWhole(out) {
 		if better := l.find(bare); isWhole(better) {
 			return joined(append(slices.Clone(better), piece{text: "."}))
-		}
-	}
-	if !isWhole(out) {
-		if better := l.failed(text); isWhole(better) {
-			return better
 		}
 	}
 	if out != nil {
@@ -161,21 +156,32 @@ func (l language) translated(text string) []piece {
 	return []piece{{text, true}}
 }
 
-// failed translates an error, which begins with the name of a recording or of a piece; nil for what
-// is none.
+// best is like find, and takes an error apart where that leaves less in English.
+func (l language) best(text string) []piece {
+	out := l.find(text)
+	if !isWhole(out) {
+		if better := l.failed(text); out == nil || isWhole(better) {
+			return better
+		}
+	}
+	return out
+}
+
+// failed translates an error, which begins with the name of a recording or of a piece, or ends with
+// what to do; nil for what is none.
 func (l language) failed(text string) []piece {
+	if at := strings.LastIndex(text, "; "); at >= 0 {
+		what, remedy := l.best(text[:at]), l.find(text[at+2:])
+		if isWhole(what) && isWhole(remedy) {
+			return joined(slices.Concat(what, []piece{{text: "; "}}, remedy))
+		}
+	}
 	name, rest, there := strings.Cut(text, ": ")
 	if !there || reads.MatchString(name) {
 		return nil
 	}
-	out := l.find(rest)
-	if out == nil {
-		out = l.failed(rest)
-	}
-	if out == nil {
-		return nil
-	}
-	if slices.Contains(packages, name) {
+	out := l.best(rest)
+	if out == nil || slices.Contains(packages, name) {
 		return out
 	}
 	return joined(slices.Concat([]piece{{text: name + ": "}}, out))
@@ -238,13 +244,14 @@ func (l language) filled(p *phrase, values []string) []piece {
 	parts := make([][]piece, len(values))
 	for i, v := range values {
 		parts[i] = l.find(v)
+		if parts[i] == nil && (p.shortest || p.short && reads.MatchString(v)) {
+			return nil
+		}
+		if !p.short {
+			parts[i] = l.best(v)
+		}
 		if parts[i] == nil {
-			if p.shortest || p.short && reads.MatchString(v) {
-				return nil
-			}
-			if parts[i] = l.failed(v); parts[i] == nil {
-				parts[i] = []piece{{v, reads.MatchString(v)}}
-			}
+			parts[i] = []piece{{v, reads.MatchString(v)}}
 		}
 	}
 	out := []piece{}
