@@ -159,9 +159,11 @@ func (s *Side) checkSeatings(uses []use, both []bothSides) []response.Finding {
 			switch {
 			case i < 0:
 				found = append(found, s.outlying(o, response.Severity(severity), recordingOf(uses, r), false))
-			case !both[i].exchanged: // checkBothSides names that
-				found = append(found, s.outlying(o, response.Severity(severity), recordingOf(uses, r),
-					both[i].change > mostBothSides))
+			case both[i].exchanged: // checkBothSides names that
+			case both[i].alike(): // chance does not move both sides so
+				found = append(found, s.outlying(o, response.Warning, recordingOf(uses, r), true))
+			default:
+				found = append(found, s.outlying(o, response.Severity(severity), recordingOf(uses, r), false))
 			}
 		}
 	}

@@ -18,7 +18,8 @@ import (
 //
 // Drawn sessions with 1 to 3 times the usual scatter of seatings in 0.5 % at most look like a pair
 // turned round, and in none do both sides change alike by as much as mostBothSides. The scatter is
-// 0.3 dB to 0.4 dB in these octaves, where a leak does not reach and position changes little.
+// 0.3 dB to 0.4 dB in these octaves, where a leak does not reach and position changes little. So
+// both sides of a seating that stands apart seldom rise or fall by mostBetween by chance.
 const (
 	turnedRound   = 0.3 // rms that exchanged sides leave, re that of the sides as they are named
 	leastTurned   = 1.0 // dB rms, of twice the difference of the sides
@@ -36,7 +37,11 @@ type bothSides struct {
 	left, right *Reading
 	exchanged   bool    // left is like right of the others, and right like left
 	change      float64 // dB rms over pairBand against the others, if both sides change alike
+	level       float64 // dB over pairBand against the others, if both sides rise or both fall: the smaller
 }
+
+// alike reports whether both sides are off as by another pair.
+func (s bothSides) alike() bool { return s.change > mostBothSides || s.level > mostBetween }
 
 // bothSides compares the seatings that have both sides.
 func (r *Results) bothSides() (all []bothSides) {
@@ -57,7 +62,7 @@ func (r *Results) bothSides() (all []bothSides) {
 		all[i].exchanged = true
 	}
 	for i := range all {
-		all[i].change = changeOfBoth(all, i)
+		all[i].change, all[i].level = changeOfBoth(all, i)
 	}
 	return all
 }
@@ -129,11 +134,13 @@ func exchangedSides(all []bothSides) int {
 	return found
 }
 
-// changeOfBoth returns the smaller change in dB rms over pairBand of both sides of a seating against
-// the mean of the others, without a gain, or 0 if the sides do not change alike.
-func changeOfBoth(all []bothSides, index int) float64 {
+// changeOfBoth returns the smaller change over pairBand of both sides of a seating against the mean
+// of the others: in dB rms without a gain, or 0 if the sides do not change alike, and of the mean
+// level in dB, or 0 if one side rises and the other falls.
+func changeOfBoth(all []bothSides, index int) (shape, level float64) {
 	others := slices.Delete(slices.Clone(all), index, index+1)
 	var changes [2][]float64
+	var levels [2]float64
 	for k, side := range [2]func(bothSides) response.Curve{
 		func(s bothSides) response.Curve { return s.left.Response },
 		func(s bothSides) response.Curve { return s.right.Response },
@@ -144,15 +151,19 @@ func changeOfBoth(all []bothSides, index int) float64 {
 		}
 		mean, err := response.MeanLevel(curves...)
 		if err != nil {
-			return 0
+			return 0, 0
 		}
 		changes[k] = shapeOf(side(all[index]), mean, pairBand)
+		levels[k] = side(all[index]).MeanOver(pairBand) - mean.MeanOver(pairBand)
+	}
+	if levels[0]*levels[1] > 0 {
+		level = min(math.Abs(levels[0]), math.Abs(levels[1]))
 	}
 	if changes[0] == nil || len(changes[0]) != len(changes[1]) ||
 		!(stat.Correlation(changes[0], changes[1], nil) > alikeOnBoth) {
-		return 0
+		return 0, level
 	}
-	return math.Sqrt(min(statistic.MeanSquare(changes[0]), statistic.MeanSquare(changes[1])))
+	return math.Sqrt(min(statistic.MeanSquare(changes[0]), statistic.MeanSquare(changes[1]))), level
 }
 
 // shapeOf returns the difference of two curves in a band less its mean, or nil if less than an
