@@ -42,6 +42,9 @@ type Calibration struct {
 // with 48 points per octave.
 const largestCalibration = 16 << 20
 
+// lowestEnd is the frequency in Hz that the calibration of a microphone reaches at least.
+const lowestEnd = 100
+
 // ReadCalibrationFile reads the calibration of a microphone from a file; see ReadCalibration.
 func ReadCalibrationFile(path string) (Calibration, error) {
 	f, _, err := regular.Open(path)
@@ -59,7 +62,8 @@ func ReadCalibrationFile(path string) (Calibration, error) {
 // it is a comment or not.
 //
 // Text that cannot be read, such as a word among the numbers or a frequency that does not ascend,
-// is an error that names the line.
+// is an error that names the line. Frequencies that end below 100 Hz are an error too: they are in
+// kHz.
 func ReadCalibration(r io.Reader, name string) (Calibration, error) {
 	text, err := io.ReadAll(io.LimitReader(r, largestCalibration+1))
 	if err != nil {
@@ -73,6 +77,10 @@ func ReadCalibration(r io.Reader, name string) (Calibration, error) {
 	curve, phase, err := response.ReadCurveWithPhase(strings.NewReader(strings.Join(lines, "\n")), name)
 	if err != nil {
 		return Calibration{}, fmt.Errorf("level: calibration of the microphone: %w", err)
+	}
+	if last := curve.Frequency[len(curve.Frequency)-1]; last < lowestEnd {
+		return Calibration{}, fmt.Errorf("level: calibration of the microphone: %s: its frequencies end at %s; "+
+			"write them in Hz, not in kHz", name, response.FormatFrequency(last))
 	}
 	curve.Rig = "" // a microphone belongs to no rig
 	c := Calibration{Response: curve, Phase: phase, Sensitivity: note}

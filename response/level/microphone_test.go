@@ -66,6 +66,7 @@ func TestReadCalibrationThatIsWrong(t *testing.T) {
 		{"no points", "# nothing\n", "at least two points"},
 		{"binary", "RIFF\x00\x00WAVE", "not plain text"},
 		{"phase on some lines only", "20 0 10\n1000 0\n", "line 2: \"1000 0\": the phase is missing"},
+		{"in kHz", "# valid: 20 to 20000 Hz\n0.02 0\n1 0\n20 0\n", "its frequencies end at 20 Hz; write them in Hz, not in kHz"},
 		{"phase in words", "20 0 10\n1000 0 none\n", "the phase \"none\" is not a number"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
