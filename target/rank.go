@@ -5,8 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/floats"
-
 	"example.com/earnest/response"
 )
 
@@ -92,13 +90,45 @@ type Place struct {
 // are none.
 func copies(seatings []response.Curve) (first, second int) {
 	for b, c := range seatings {
-		for a, d := range seatings[:b] {
-			if floats.Same(c.Level, d.Level) && slices.Equal(c.Frequency, d.Frequency) {
+		if a, _ := shared(seatings[:b], []response.Curve{c}); a >= 0 {
+			return a, b
+		}
+	}
+	return 0, 0
+}
+
+// shared returns the first seatings of two pairs that hold the same response, from 0; both are −1
+// if there are none.
+func shared(one, other []response.Curve) (first, second int) {
+	for a, c := range one {
+		for b, d := range other {
+			if sameButLevel(c, d) {
 				return a, b
 			}
 		}
 	}
-	return 0, 0
+	return -1, -1
+}
+
+// sameButLevel reports whether two curves are one but for a gain. A session with a calibrator takes
+// the microphone relative to its frequency, and one without does not.
+func sameButLevel(a, b response.Curve) bool {
+	if !slices.Equal(a.Frequency, b.Frequency) {
+		return false
+	}
+	gain := math.NaN()
+	for i, v := range a.Level {
+		off := v - b.Level[i]
+		switch {
+		case math.IsNaN(v) != math.IsNaN(b.Level[i]):
+			return false
+		case math.IsNaN(gain):
+			gain = off
+		case math.Abs(off-gain) > rounding:
+			return false
+		}
+	}
+	return true
 }
 
 func rank(sessions []Pair, t Target, o Config) (Ranking, error) {
@@ -133,6 +163,12 @@ func rank(sessions []Pair, t Target, o Config) (Ranking, error) {
 			r.warn(fmt.Sprintf("seatings %d and %d of %s hold the same response: one measurement is named twice, and the "+
 				"interval is too narrow", a+1, b+1, s.Name))
 		}
+		for _, other := range sessions[:i] {
+			if a, b := shared(other.Seatings, s.Seatings); a >= 0 {
+				r.warn(fmt.Sprintf("seating %d of %s and seating %d of %s hold the same response: one measurement is ranked twice",
+					a+1, other.Name, b+1, s.Name))
+			}
+		}
 		r.Places = append(r.Places, Place{Name: s.Name, Pair: i, Deviation: d})
 		for _, w := range d.Warnings {
 			r.warn(w)
@@ -162,16 +198,16 @@ func commonBand(sessions []Pair, t Target, o Config) (response.Band, error) {
 	if err := check(t.Curve); err != nil {
 		return response.Band{}, fmt.Errorf("the target's curve: %w", err)
 	}
-	shared := known(t.Curve)
+	both := known(t.Curve)
 	for _, s := range sessions {
 		for i, c := range s.Seatings {
 			if err := check(c); err != nil {
 				return response.Band{}, fmt.Errorf("session %q: seating %d: %w", s.Name, i+1, err)
 			}
-			shared = shared.Intersect(heard(c))
+			both = both.Intersect(heard(c))
 		}
 	}
-	band := finite(o.Band, shared).Intersect(shared)
+	band := finite(o.Band, both).Intersect(both)
 	if band.Empty() {
 		return response.Band{}, fmt.Errorf("%w in %v: there is no frequency at which all sessions and the target are known",
 			ErrNoOverlap, o.Band)

@@ -265,6 +265,18 @@ func TestOneSeatingNamedTwiceIsReported(t *testing.T) {
 	assert.Contains(t, strings.Join(r.Warnings, " "), fmt.Sprintf("seatings 2 and %d of twice hold the same response", len(twice.Seatings)))
 }
 
+// A pair that is named among its own rivals would hold two places.
+func TestOnePairRankedTwiceIsReported(t *testing.T) {
+	a, b := fixed("a", 1, 0.1), fixed("b", 2, 0.1)
+	again := a
+	again.Name, again.Seatings = "a again", nil
+	for _, c := range a.Seatings {
+		again.Seatings = append(again.Seatings, c.Offset(0.7)) // by the microphone at the calibrator's frequency
+	}
+	r := rank(t, target.Config{}, a, b, again)
+	assert.Equal(t, []string{"seating 1 of a and seating 1 of a again hold the same response: one measurement is ranked twice"}, r.Warnings)
+}
+
 func TestSessionsThatCannotBeRanked(t *testing.T) {
 	a, b := fixed("a", 1, 0.1), fixed("b", 2, 0.1)
 	other := fixed("other", 1, 0.1)
