@@ -3,6 +3,7 @@ package target_test
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"example.com/earnest/response"
@@ -250,6 +251,29 @@ func TestUncertaintyOfTheDifference(t *testing.T) {
 	d := compare(t, c, to, target.Config{})
 	assert.True(t, math.IsNaN(d.RMS.Uncertainty), "not known is not zero")
 	assert.Equal(t, `not known: the target "silent" does not state its uncertainty`, d.Uncertainty)
+}
+
+// A pair that is its own target is nowhere off it, and how sure that is has the size of the
+// interval, not that of a number divided by nothing.
+func TestUncertaintyOfNoDeviation(t *testing.T) {
+	pair := fixed("a", 1, 0.1)
+	mean, err := response.AverageOf(pair.Seatings)
+	require.NoError(t, err)
+	itself := target.Target{Name: "itself", Curve: mean.Level}
+	itself.Curve.Level = slices.Clone(itself.Curve.Level)
+	for i := range itself.Curve.Level {
+		itself.Curve.Level[i] += 1e-14 * float64(i%3) // as another order of sums rounds
+	}
+	itself.Curve.Uncertainty, itself.Curve.Components = make([]float64, len(mean.Level.Level)), nil
+	d, err := target.CompareSeatings(pair.Seatings, itself, target.Config{})
+	require.NoError(t, err)
+	for _, f := range []response.Figure{d.RMS, d.MeanAbsolute} {
+		low, high := f.Interval(0.95)
+		assert.InDelta(t, 0, f.Value, 1e-6, "rounding, and its root")
+		assert.Zero(t, low)
+		assert.Greater(t, high, 0.0)
+		assert.LessOrEqual(t, f.Uncertainty, high)
+	}
 }
 
 func BenchmarkCompare(b *testing.B) {

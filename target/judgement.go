@@ -14,10 +14,11 @@ func (d *Deviation) fill(j *judgement, bands []smoothing.Band, regions []Region,
 	all := j.over(0, len(j.pieces))
 	q := all.meanSquare()
 	d.RMS = j.root(q, 1)
-	d.MeanAbsolute = j.root(q, 0)
+	share := math.Sqrt(2 / math.Pi) // of the rms: that of a normal distribution
 	if q.asRead > 0 {
-		d.MeanAbsolute = j.root(q, j.sumUp(j.d, 0, len(j.pieces)).meanAbsolute/math.Sqrt(q.asRead))
+		share = j.sumUp(j.d, 0, len(j.pieces)).meanAbsolute / math.Sqrt(q.asRead)
 	}
+	d.MeanAbsolute = j.root(q, share)
 	line, slope := all.withoutLine()
 	d.Tilt = j.figure(slope, "dB/octave", func(e effect) float64 { return line.slope(e.at, e.from, e.to) })
 	d.Ripple = j.root(line.meanSquare(), 1)

@@ -124,8 +124,9 @@ func (j *judgement) estimates() (groups []response.Cause, of []int) {
 }
 
 // steepest limits the derivative of a root with respect to its mean square, relative to that of the
-// measured value with its noise, for the one standard uncertainty of a root. The interval does not
-// depend on it.
+// measured value with its noise, for the one standard uncertainty of a root. A value without noise,
+// as of a pair that is its own target, has the root of the square's uncertainty at most. The
+// interval does not depend on it.
 const steepest = 1.5
 
 // root returns the figure for factor times the root of a mean square, in dB. Its interval is that
@@ -137,7 +138,7 @@ func (j *judgement) root(q meanSquare, factor float64) response.Figure {
 		return figure(value, "dB").WithBounds(0, math.Inf(1))
 	}
 	raw := math.Sqrt(q.asRead)
-	slope := 2 * max(math.Sqrt(max(0, q.value)), raw/steepest)
+	slope := 2 * max(math.Sqrt(max(0, q.value)), raw/steepest, math.Sqrt(q.uncertainty())/steepest/steepest)
 	if !(slope > 0) {
 		slope = 1
 	}
@@ -341,6 +342,16 @@ type meanSquare struct {
 	// twice the variance of the squares of its effects.
 	by     []float64
 	second []squares
+}
+
+// uncertainty returns the standard uncertainty of the mean square as if its effects were
+// independent.
+func (q meanSquare) uncertainty() float64 {
+	variance := floats.Dot(q.by, q.by)
+	for _, s := range q.second {
+		variance += s.variance
+	}
+	return math.Sqrt(variance)
 }
 
 // squares is the contribution, as squares, of the effects of one estimate of variance, or of all
